@@ -1,0 +1,6 @@
+"""A computed statement with its rule and source, and how it is worded."""
+
+from coilwright.advice.advisory import Advisory, Status, Urgency
+from coilwright.advice.wording import DISCLAIMER
+
+__all__ = ["DISCLAIMER", "Advisory", "Status", "Urgency"]

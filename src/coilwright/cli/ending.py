@@ -1,0 +1,51 @@
+"""How a command ends: errors of the input in one sentence, nothing partial left behind."""
+
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import typer
+
+from coilwright.errors import EXIT_MEND_INPUT, FileProblem, InputError, Problem
+
+
+@contextmanager
+def clear_ending() -> Iterator[None]:
+    """Turn an error that the input caused into its sentence and exit status 2."""
+    try:
+        yield
+    except InputError as error:
+        typer.echo(str(error), err=True)
+        raise typer.Exit(EXIT_MEND_INPUT) from None
+
+
+def write_whole(outputs: dict[Path, bytes]) -> None:
+    """Write several files so that each appears whole or none does."""
+    staged: list[tuple[Path, Path]] = []
+    try:
+        for path, content in outputs.items():
+            staged.append((_staged(path, content), path))
+        for temporary, path in staged:
+            temporary.replace(path)
+    except OSError as error:
+        where = Path(str(error.filename or next(iter(outputs))))
+        problem = Problem(
+            field="output",
+            found=(error.strerror or "cannot be written").lower(),
+            mend="name a folder that exists and can be written to",
+        )
+        raise FileProblem(where, problem) from error
+    finally:
+        for temporary, _ in staged:
+            temporary.unlink(missing_ok=True)
+
+
+def _staged(path: Path, content: bytes) -> Path:
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    with os.fdopen(handle, "wb") as file:
+        file.write(content)
+    temporary = Path(name)
+    temporary.chmod(0o644)
+    return temporary

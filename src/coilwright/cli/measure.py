@@ -1,0 +1,146 @@
+"""`coilwright measure`: one run in, its vein map out."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from coilwright.cli.ending import clear_ending, write_whole
+from coilwright.errors import InputError, Problem
+from coilwright.veins import Side, VeinMap, vein_map_to_json
+
+
+class OptionProblem(InputError):
+    """An option of the command cannot be used as given."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        super().__init__(problem)
+
+    def __str__(self) -> str:
+        return f"{self.problem}."
+
+
+def measure(
+    run: Annotated[Path, typer.Argument(metavar="RUN.dcm", help="The X-ray run.")],
+    json: Annotated[Path, typer.Option("--json", metavar="MAP.json", help="Where the map goes.")],
+    picture: Annotated[
+        Path | None, typer.Option("--picture", metavar="MAP.png", help="Where its picture goes.")
+    ] = None,
+    catheter_fr: Annotated[
+        float | None, typer.Option("--catheter-fr", help="French size of the catheter in the vein.")
+    ] = None,
+    mm_per_pixel: Annotated[
+        float | None, typer.Option("--mm-per-pixel", help="The scale, where it is known.")
+    ] = None,
+    ruler_px: Annotated[
+        str | None, typer.Option("--ruler-px", metavar="x0,y0,x1,y1", help="Ends of a ruler.")
+    ] = None,
+    ruler_mm: Annotated[
+        float | None, typer.Option("--ruler-mm", help="Length of the ruler.")
+    ] = None,
+    mask_frames: Annotated[
+        str | None, typer.Option("--mask-frames", metavar="0,1,2", help="Frames before contrast.")
+    ] = None,
+    side: Annotated[
+        Side | None, typer.Option("--side", help="Side as stated; it is never inferred.")
+    ] = None,
+) -> None:
+    """Measure the veins of an X-ray run: course, calibre, joins, scale, catheter tip."""
+    # The engine takes a second to import; the command line must answer at once.
+    from coilwright.venogram import (  # noqa: PLC0415 - see above
+        ScaleChoice,
+        measure_run,
+        picture_of_map,
+        read_run,
+        scale_sentence,
+    )
+
+    with clear_ending():
+        _one_scale(catheter_fr, mm_per_pixel, ruler_px, ruler_mm)
+        choice = ScaleChoice(
+            catheter_fr=catheter_fr,
+            mm_per_pixel=mm_per_pixel,
+            ruler_px=_ruler(ruler_px),
+            ruler_mm=ruler_mm,
+        )
+        frames = _whole_numbers("--mask-frames", mask_frames)
+        measured = measure_run(read_run(run), choice, mask_frames=frames, side=side)
+        outputs = {json: vein_map_to_json(measured.vein_map).encode()}
+        if picture is not None:
+            outputs[picture] = picture_of_map(measured)
+        write_whole(outputs)
+    _say(run, measured.vein_map, scale_sentence(measured.vein_map.calibration))
+
+
+def _one_scale(
+    catheter_fr: float | None,
+    mm_per_pixel: float | None,
+    ruler_px: str | None,
+    ruler_mm: float | None,
+) -> None:
+    """Refuse what contradicts itself or cannot be a length."""
+    given = {
+        "--catheter-fr": catheter_fr is not None,
+        "--mm-per-pixel": mm_per_pixel is not None,
+        "--ruler-px with --ruler-mm": ruler_px is not None or ruler_mm is not None,
+    }
+    named = [name for name, is_given in given.items() if is_given]
+    if len(named) > 1:
+        raise _option(" and ".join(named), "two scales were given", "give only one of them")
+    if (ruler_px is None) != (ruler_mm is None):
+        raise _option("--ruler-px", "half of a ruler", "give --ruler-px and --ruler-mm together")
+    # Catheters run from 1.5 F micro to 12 F guiding; pixels of X-ray runs from 0.05 to 1 mm.
+    _within("--catheter-fr", catheter_fr, 1.5, 12.0, "F")
+    _within("--mm-per-pixel", mm_per_pixel, 0.02, 2.0, "mm per pixel")
+    _within("--ruler-mm", ruler_mm, 1.0, 1000.0, "mm")
+
+
+def _within(name: str, value: float | None, low: float, high: float, unit: str) -> None:
+    if value is not None and not low <= value <= high:
+        raise _option(name, f"{value:g} {unit} is impossible", f"give {low:g} to {high:g} {unit}")
+
+
+def _ruler(text: str | None) -> tuple[float, float, float, float] | None:
+    if text is None:
+        return None
+    mend = "give four numbers x0,y0,x1,y1 in pixels"
+    try:
+        numbers = [float(part) for part in text.split(",")]
+    except ValueError:
+        raise _option("--ruler-px", f"'{text}' is not a list of numbers", mend) from None
+    if len(numbers) != 4:
+        raise _option("--ruler-px", f"{len(numbers)} numbers", mend)
+    x0, y0, x1, y1 = numbers
+    if (x1 - x0) ** 2 + (y1 - y0) ** 2 < 25.0:
+        raise _option("--ruler-px", "the ends are less than 5 pixels apart", "mark a longer ruler")
+    return x0, y0, x1, y1
+
+
+def _whole_numbers(name: str, text: str | None) -> tuple[int, ...] | None:
+    if text is None:
+        return None
+    try:
+        return tuple(sorted({int(part) for part in text.split(",")}))
+    except ValueError:
+        raise _option(
+            name, f"'{text}' is not a list of frame numbers", "give whole numbers from 0, as 0,1,2"
+        ) from None
+
+
+def _option(name: str, found: str, mend: str) -> OptionProblem:
+    return OptionProblem(Problem(field=name, found=found, mend=mend))
+
+
+def _say(run: Path, vein_map: VeinMap, scale: str) -> None:
+    """What was found, in a few lines; warnings last."""
+    typer.echo(f"{run.name}: {scale}")
+    for vessel in vein_map.vessels:
+        known = [d for d in vessel.diameter_mm if d is not None]
+        calibre = f"{min(known):.1f} to {max(known):.1f} mm wide" if known else "calibre unknown"
+        typer.echo(f"  {vessel.id}: {vessel.length_mm:.0f} mm long (projected), {calibre}")
+    if vein_map.catheter.tip_px is not None:
+        where = vein_map.catheter.in_vessel or "no vessel of the map"
+        typer.echo(f"  catheter tip: in {where}")
+    for notice in (*vein_map.calibration.warnings, *vein_map.quality.warnings):
+        typer.echo(f"  warning ({notice.code}): {notice.text}")

@@ -1,0 +1,33 @@
+"""What is printed, filed and shown of a case, from the folded case and the value types."""
+
+from coilwright.documents.case_page import case_page
+from coilwright.documents.page import (
+    CasePage,
+    CautionRow,
+    ChoiceRow,
+    DoseRow,
+    ImplantRow,
+    LevelRow,
+    Line,
+    PageHead,
+    SourceRow,
+    VeinRow,
+)
+from coilwright.documents.report_pdf import report_pdf
+from coilwright.documents.straightened_vein import straightened_vein_svg
+
+__all__ = [
+    "CasePage",
+    "CautionRow",
+    "ChoiceRow",
+    "DoseRow",
+    "ImplantRow",
+    "LevelRow",
+    "Line",
+    "PageHead",
+    "SourceRow",
+    "VeinRow",
+    "case_page",
+    "report_pdf",
+    "straightened_vein_svg",
+]

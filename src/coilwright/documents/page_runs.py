@@ -1,0 +1,48 @@
+"""The runs of the map in words: how they were injected, and what their millimetres rest on."""
+
+from coilwright.documents.figures import NOT_RECORDED, amount, with_plus_minus
+from coilwright.documents.page import Line
+from coilwright.planning import OcclusionPlan
+from coilwright.veins import Conditions, MeasuredRun, VeinMap
+
+NO_RUN = "no run has arrived"
+
+
+def run_lines(vein_map: VeinMap | None) -> tuple[Line, ...]:
+    """Each run with its conditions; what nobody said of it is named."""
+    if vein_map is None:
+        return (Line(label="Run", text=NO_RUN),)
+    return tuple(
+        Line(label=f"Run {place}", text=f"{conditions_words(run.conditions)}; {_frames(run)}")
+        for place, run in enumerate(vein_map.runs, start=1)
+    )
+
+
+def conditions_words(conditions: Conditions) -> str:
+    """How a run was injected."""
+    valsalva = {True: "with Valsalva", False: "without Valsalva", None: f"Valsalva {NOT_RECORDED}"}
+    return (
+        f"tip {conditions.tip_site or NOT_RECORDED}, {amount(conditions.volume_ml, 'mL')} at "
+        f"{amount(conditions.rate_ml_per_s, 'mL/s')}, {valsalva[conditions.valsalva]}, tilt "
+        f"{amount(conditions.tilt_deg, 'degrees')}, breath {conditions.breath_phase or NOT_RECORDED}"
+    )
+
+
+def scale_words(plan: OcclusionPlan) -> str:
+    """What the millimetres rest on."""
+    summary = plan.vein_map_calibration
+    return NO_RUN if summary is None else with_plus_minus(summary.text)
+
+
+def notices(vein_map: VeinMap | None) -> tuple[str, ...]:
+    """What the measurement itself warns of."""
+    if vein_map is None:
+        return ()
+    warned = (*vein_map.calibration.warnings, *vein_map.quality.warnings)
+    return tuple(with_plus_minus(notice.text) for notice in warned)
+
+
+def _frames(run: MeasuredRun) -> str:
+    times = run.frame_times_s
+    lasted = f" over {times[-1]:.1f} s" if times and times[-1] is not None else ""
+    return f"{run.frames} frames{lasted}, {run.columns} x {run.rows} pixels"

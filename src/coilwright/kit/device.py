@@ -1,0 +1,101 @@
+"""What every device of the kit carries: its label, where that was read, and its place on the shelf.
+
+A label's numbers stay in the units they are printed in; names end in that unit.
+"""
+
+from dataclasses import dataclass, fields
+from datetime import date
+
+from coilwright.kit.gtin import is_gtin_14
+
+# Sanity bounds of a label, to catch a value in another unit (a lumen of 0.97 is in mm, not in
+# inches). Wide on purpose: they bound what such devices can be, they do not describe any.
+LABEL_BOUNDS: dict[str, tuple[float, float]] = {
+    "outer_fr": (1.0, 24.0),
+    "accepts_fr": (2.0, 24.0),
+    "lumen_inch": (0.008, 0.3),
+    "accepts_wire_inch": (0.008, 0.1),
+    "inner_diameter_mm": (0.1, 5.0),
+    "wire_inch": (0.008, 0.1),
+    "wire_diameter_inch": (0.005, 0.1),
+    "needs_lumen_min_inch": (0.008, 0.1),
+    "needs_lumen_max_inch": (0.008, 0.1),
+    "length_cm": (1.0, 450.0),
+    "pusher_length_cm": (20.0, 450.0),
+    "diameter_mm": (1.0, 40.0),
+    "length_mm": (2.0, 1500.0),
+    "strength_percent": (0.05, 10.0),
+    "volume_ml": (0.1, 100.0),
+    "shelf_count": (0, 100_000),
+}
+
+
+class ImpossibleLabel(ValueError):
+    """A labelled value that no such device can have; names the field, what was found, the mend."""
+
+    def __init__(self, field: str, found: str, mend: str) -> None:
+        self.field, self.found, self.mend = field, found, mend
+        super().__init__(field, found, mend)
+
+    def __str__(self) -> str:
+        return f"{self.field}: {self.found}; {self.mend}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MrCondition:
+    """What the label says about one field strength; ``label`` null where it says nothing."""
+
+    field_t: float
+    label: str | None = None
+
+    def __post_init__(self) -> None:
+        if not 0 < self.field_t <= 20:
+            raise ImpossibleLabel("mr.field_t", f"{self.field_t:g}", "give the field in tesla")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Device:
+    """One article of the kit. ``read_at`` says where its label's values were read.
+
+    ``expiry`` is the last day on which it may be used. A label that gives no MR condition at a
+    field strength is silent there: nothing is inferred from the material.
+    """
+
+    id: str
+    name: str
+    read_at: str
+    shelf_count: int
+    lot: str | None = None
+    expiry: date | None = None
+    udi_di: str | None = None
+    mr: tuple[MrCondition, ...] = ()
+
+    def __post_init__(self) -> None:
+        for name in ("id", "name", "read_at"):
+            if not getattr(self, name).strip():
+                raise ImpossibleLabel(name, "empty", "say it in words")
+        if self.udi_di is not None and not is_gtin_14(self.udi_di):
+            raise ImpossibleLabel(
+                "udi_di", "not fourteen figures with a right check digit", "scan the pack again"
+            )
+        _check_bounds(self)
+
+    def expired(self, on: date) -> bool | None:
+        """Whether the last day of use lies before ``on``; null where the label gives none."""
+        return None if self.expiry is None else on > self.expiry
+
+    def usable(self, on: date | None) -> bool:
+        """On the shelf, and not known to be expired on that day (no day: expiry not judged)."""
+        return self.shelf_count > 0 and not (on is not None and self.expired(on))
+
+
+def _check_bounds(device: Device) -> None:
+    for field in fields(device):
+        bounds, value = LABEL_BOUNDS.get(field.name), getattr(device, field.name)
+        if bounds is None or value is None:
+            continue
+        low, high = bounds
+        if not low <= value <= high:
+            raise ImpossibleLabel(
+                field.name, f"{value:g} is not possible", f"give a value from {low:g} to {high:g}"
+            )

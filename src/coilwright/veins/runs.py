@@ -1,0 +1,37 @@
+"""One measured acquisition, and the conditions it was injected under."""
+
+from dataclasses import dataclass, field
+
+Affine = tuple[tuple[float, float, float], tuple[float, float, float]]
+IDENTITY: Affine = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conditions:
+    """How the injection was made; null where nobody has said."""
+
+    tip_site: str | None = None
+    volume_ml: float | None = None
+    rate_ml_per_s: float | None = None
+    valsalva: bool | None = None
+    tilt_deg: float | None = None
+    breath_phase: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredRun:
+    """One run: its identity, its frames, and its place in the map's grid.
+
+    ``frame_times_s`` has one item per frame from the first (0 s), null items where the header
+    does not say. ``to_map_px`` is a 2 x 3 transform of (x, y, 1) into the map's grid.
+    """
+
+    sop_instance_uid: str
+    rows: int
+    columns: int
+    frames: int
+    frame_times_s: tuple[float, ...] | None
+    mask_frames: tuple[int, ...]
+    reference_frame: int
+    to_map_px: Affine = IDENTITY
+    conditions: Conditions = field(default_factory=Conditions)

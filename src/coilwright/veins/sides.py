@@ -1,0 +1,10 @@
+"""The side of the body. Never inferred: only ever taken from what somebody stated."""
+
+from enum import StrEnum
+
+
+class Side(StrEnum):
+    """Left or right, the patient's own."""
+
+    LEFT = "left"
+    RIGHT = "right"

@@ -1,0 +1,123 @@
+"""The shadow of a round vein or a catheter: a chord of absorber, blurred as intensity.
+
+A ray at distance x from the axis crosses ``2 * sqrt(r**2 - x**2)`` of absorber. The detector and
+the focal spot blur what arrives, the intensity, not its logarithm; the logarithm is taken after.
+Blurring the chord itself would make a dense catheter come out several per cent too narrow.
+
+    shadow(x) = -ln(1 - (1 - veil) * integral of (1 - exp(-a * chord(y))) * gauss(x - y) dy)
+
+The veil is the share of the arriving intensity that is scatter: it fills every shadow a little.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
+# Nodes per blur width, and the bounds within which they are counted.
+NODES_PER_SIGMA = 2.7
+FEWEST_NODES, MOST_NODES = 10, 400
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shadow:
+    """Absorption and its derivatives, each in the shape of ``x_px``."""
+
+    absorption: Array
+    by_x: Array
+    by_radius: Array
+    by_density: Array
+
+
+def shadow(
+    x_px: Array,
+    radius_px: Array,
+    density_per_px: Array,
+    sigma_px: float,
+    *,
+    lumen_ratio: float = 0.0,
+    veil: float = 0.0,
+) -> Shadow:
+    """Absorption at distance ``x_px`` from the axis of a cylinder or a tube.
+
+    Parameters
+    ----------
+    x_px : (N, M) distances in pixels
+    radius_px : (N,) outer radius, > 0
+    density_per_px : (N,) absorption (nepers) of one pixel of absorber, >= 0
+    sigma_px : standard deviation of the blur, > 0
+    lumen_ratio : inner over outer radius; 0 is a solid cylinder
+    veil : share of scatter in the intensity beside the shadow, 0 to below 1
+
+    References
+    ----------
+    Quadrature: Abramowitz and Stegun, Handbook of Mathematical Functions (1964), 25.4.29.
+
+    Examples
+    --------
+    A thin, sharp shadow is the chord times the density:
+
+    >>> found = shadow(np.array([[0.0, 3.0]]), np.array([5.0]), np.array([1e-6]), 0.2)
+    >>> [round(float(v) * 1e6, 1) for v in found.absorption[0]]
+    [10.0, 8.0]
+    """
+    t, weight = _nodes(float(np.max(radius_px)) / sigma_px, lumen_ratio)
+    chord = 2.0 * (np.sqrt(1.0 - t**2) - np.sqrt(np.maximum(lumen_ratio**2 - t**2, 0.0)))
+    radius, density = radius_px[:, None], density_per_px[:, None]
+    passed = np.exp(-density * radius * chord)
+    lost = weight * (1.0 - passed)
+    # Single precision is enough for the kernel (7 digits) and twice as fast.
+    z = ((x_px[:, :, None] - (radius * t)[:, None, :]) / sigma_px).astype(np.float32)
+    kernel = np.exp(-0.5 * z * z)
+    kernel *= np.float32((1.0 - veil) / (np.sqrt(2.0 * np.pi) * sigma_px))
+    z *= kernel
+    z *= np.float32(-1.0 / sigma_px)
+
+    def summed(values: npt.NDArray[np.float32], *node_weights: Array) -> tuple[Array, ...]:
+        together = np.stack(np.broadcast_arrays(*node_weights), axis=-1).astype(np.float32)
+        found = (values @ together).astype(np.float64)
+        return tuple(found[..., k] for k in range(found.shape[-1]))
+
+    own = lost + weight * radius * density * chord * passed
+    shade, by_own, by_density = summed(
+        kernel, radius * lost, own, weight * radius**2 * chord * passed
+    )
+    by_x, by_moved = summed(z, radius * lost, radius * t * lost)
+    by_radius = by_own - by_moved
+    through = 1.0 - shade
+    through = np.maximum(through, 1e-6)
+    return Shadow(
+        absorption=-np.log(through),
+        by_x=by_x / through,
+        by_radius=by_radius / through,
+        by_density=by_density / through,
+    )
+
+
+@lru_cache(maxsize=256)
+def _rule(count: int) -> tuple[Array, Array]:
+    """Gauss-Legendre places on (-1, 1) and weights."""
+    place, weight = np.polynomial.legendre.leggauss(count)
+    return place, weight
+
+
+def _nodes(radius_over_sigma: float, lumen_ratio: float) -> tuple[Array, Array]:
+    """Nodes on (-1, 1) and their weights, the walls of the lumen being ends of intervals.
+
+    A chord rises like a square root at every wall; in the angle whose cosine is the place it does
+    not, so that Gauss-Legendre nodes in that angle keep the sum exact.
+    """
+    walls = [-1.0, -lumen_ratio, lumen_ratio, 1.0] if lumen_ratio > 0.0 else [-1.0, 1.0]
+    places, weights = [], []
+    for low, high in pairwise(walls):
+        half = (high - low) / 2.0
+        wanted = NODES_PER_SIGMA * half * radius_over_sigma + FEWEST_NODES
+        place, weight = _rule(int(min(wanted, MOST_NODES)))
+        angle = (place + 1.0) * np.pi / 2.0
+        places.append((low + high) / 2.0 + half * np.cos(angle))
+        weights.append(half * np.pi / 2.0 * weight * np.sin(angle))
+    return np.concatenate(places), np.concatenate(weights)

@@ -1,0 +1,219 @@
+"""Calibre along a course: blurred cylinders fitted to windows of neighbouring profiles."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from coilwright.venogram.blurred_cylinder import shadow
+
+Array = npt.NDArray[np.float64]
+
+ITERATIONS = 25
+# A profile is done when its axis and radius move less than this, or nothing improves it.
+SETTLED_PX = 2e-4
+HOPELESS_DAMPING = 1e3
+SMALLEST_RADIUS_PX = 0.6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shape:
+    """What is fitted: blur, veil of scatter, lumen (0 for a vein), degree of the background."""
+
+    sigma_px: float
+    veil: float = 0.0
+    lumen_ratio: float = 0.0
+    background_degree: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CylinderFits:
+    """One fit per profile, each array (N,); ``cost`` is the weighted sum of squares left over.
+
+    ``opacity_per_px`` is the absorption of one pixel of contrast; ``radius_sd_px`` comes from the
+    residuals alone; ``residual_sd`` is that of a profile point.
+    """
+
+    radius_px: Array
+    radius_sd_px: Array
+    offset_px: Array
+    opacity_per_px: Array
+    residual_sd: Array
+    cost: Array
+
+    @property
+    def peak_opacity(self) -> Array:
+        """Absorption along the ray through the axis."""
+        return 2.0 * self.radius_px * self.opacity_per_px
+
+
+def fit_cylinders(
+    profiles: Array,
+    across_px: Array,
+    weights: Array,
+    shape: Shape,
+    start_radius_px: Array,
+    nuisance: Array | None = None,
+) -> CylinderFits:
+    """Fit a blurred cylinder on a sloping background to each profile.
+
+    Parameters
+    ----------
+    profiles : (N, M) absorption
+    across_px : (M,) distances from the course
+    weights : (N, M), 0 where a point must not count
+    shape : what is fitted
+    start_radius_px : (N,)
+    nuisance : (N, M) or None, a further shape of unknown amplitude (a catheter in the vein)
+
+    Notes
+    -----
+    Gauss-Newton with Levenberg's damping on radius, offset and density, all profiles at once; the
+    linear background is solved for at every step.
+    """
+    problem = _Problem(profiles, across_px, weights, shape, nuisance)
+    values = _start(problem, start_radius_px)
+    state = problem.evaluate(values)
+    damping = np.full(len(profiles), 1e-2)
+    moving = np.arange(len(profiles))
+    for _ in range(ITERATIONS):
+        part, here = problem.part(moving), state.part(moving)
+        wanted = part.bounded(values[moving], values[moving] + _step(here, damping[moving]))
+        trial = part.evaluate(wanted)
+        better = trial.cost < here.cost
+        moved = np.abs(wanted - values[moving])[:, :2].max(1)
+        values[moving[better]] = wanted[better]
+        state.replace(moving[better], trial, better)
+        damping[moving] *= np.where(better, 0.2, 10.0)
+        settled = (better & (moved < SETTLED_PX)) | (damping[moving] > HOPELESS_DAMPING)
+        moving = moving[~settled]
+        if not moving.size:
+            break
+    return _result(state, values, weights)
+
+
+RADIUS, OFFSET, DENSITY = 0, 1, 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _State:
+    """Residuals (N, M) and projected derivatives (N, M, 3) at one set of values per profile."""
+
+    cost: Array
+    residual: Array
+    jacobian: Array
+
+    def part(self, index: npt.NDArray[np.intp]) -> "_State":
+        """The state of some profiles."""
+        return _State(
+            cost=self.cost[index], residual=self.residual[index], jacobian=self.jacobian[index]
+        )
+
+    def replace(
+        self, index: npt.NDArray[np.intp], other: "_State", where: npt.NDArray[np.bool_]
+    ) -> None:
+        """Write the marked rows of another state into these rows."""
+        self.cost[index] = other.cost[where]
+        self.residual[index] = other.residual[where]
+        self.jacobian[index] = other.jacobian[where]
+
+
+@dataclass(frozen=True, slots=True)
+class _Problem:
+    """The profiles and what is fitted to them; values are (N, 3): radius, offset, density."""
+
+    profiles: Array
+    across_px: Array
+    weights: Array
+    shape: Shape
+    nuisance: Array | None
+
+    def part(self, index: npt.NDArray[np.intp]) -> "_Problem":
+        """The problem of some profiles."""
+        nuisance = None if self.nuisance is None else self.nuisance[index]
+        return _Problem(
+            self.profiles[index], self.across_px, self.weights[index], self.shape, nuisance
+        )
+
+    def bounded(self, values: Array, wanted: Array) -> Array:
+        """The wanted values, no further from the present ones than is sane in one step."""
+        radius = values[:, RADIUS]
+        reach = 0.5 * radius + 1.0
+        bounded = wanted.copy()
+        bounded[:, RADIUS] = np.clip(wanted[:, RADIUS], 0.6 * radius, 1.6 * radius)
+        bounded[:, RADIUS] = np.clip(
+            bounded[:, RADIUS], SMALLEST_RADIUS_PX, float(np.ptp(self.across_px))
+        )
+        offset = np.clip(wanted[:, OFFSET], values[:, OFFSET] - reach, values[:, OFFSET] + reach)
+        bounded[:, OFFSET] = np.clip(offset, self.across_px[0], self.across_px[-1])
+        density = values[:, DENSITY]
+        bounded[:, DENSITY] = np.clip(wanted[:, DENSITY], 0.2 * density, 4.0 * density + 1e-9)
+        return bounded
+
+    def evaluate(self, values: Array) -> _State:
+        """Solve the linear part (background), then project it out of the derivatives."""
+        n, m = self.profiles.shape
+        cast = shadow(
+            self.across_px[None, :] - values[:, OFFSET, None],
+            values[:, RADIUS],
+            values[:, DENSITY],
+            self.shape.sigma_px,
+            lumen_ratio=self.shape.lumen_ratio,
+            veil=self.shape.veil,
+        )
+        root = np.sqrt(self.weights)
+        basis = self._background(n, m) * root[..., None]
+        gram = basis.swapaxes(1, 2) @ basis
+        gram += 1e-9 * np.trace(gram, axis1=1, axis2=2)[:, None, None] * np.eye(gram.shape[-1])
+        target = (self.profiles - cast.absorption) * root
+        derivatives = np.stack([cast.by_radius, -cast.by_x, cast.by_density], axis=-1)
+        derivatives = derivatives * root[..., None]
+        together = np.concatenate([target[..., None], derivatives], axis=-1)
+        left = together - basis @ np.linalg.solve(gram, basis.swapaxes(1, 2) @ together)
+        residual = left[..., 0]
+        return _State(cost=(residual**2).sum(1), residual=residual, jacobian=left[..., 1:])
+
+    def _background(self, n: int, m: int) -> Array:
+        tilt = np.broadcast_to(self.across_px / self.across_px[-1], (n, m))
+        columns = [tilt**k for k in range(self.shape.background_degree + 1)]
+        if self.nuisance is not None:
+            columns.append(self.nuisance)
+        return np.stack(columns, axis=-1)
+
+
+def _start(problem: _Problem, start_radius_px: Array) -> Array:
+    """Start values: the given radius, no offset, the density that the middle shows."""
+    radius = np.maximum(start_radius_px.astype(np.float64), 1.0)
+    inner = np.abs(problem.across_px)[None, :] <= 0.5 * radius[:, None] + 0.5
+    outer = (np.abs(problem.across_px)[None, :] > 1.1 * radius[:, None]) & (problem.weights > 0)
+    middle = (problem.profiles * inner).sum(1) / inner.sum(1)
+    beside = (problem.profiles * outer).sum(1) / np.maximum(outer.sum(1), 1)
+    wall = 2.0 * radius * max(1.0 - problem.shape.lumen_ratio, 0.2)
+    density = np.maximum(middle - beside, 1e-4) / wall
+    return np.column_stack([radius, np.zeros_like(radius), density])
+
+
+def _step(state: _State, damping: Array) -> Array:
+    """(N, 3): steps of radius, offset and density."""
+    hessian = state.jacobian.swapaxes(1, 2) @ state.jacobian
+    diagonal = np.einsum("nii->ni", hessian)
+    damped = hessian + (diagonal * damping[:, None] + 1e-15)[..., None] * np.eye(3)
+    gradient = (state.jacobian * state.residual[..., None]).sum(1)
+    return np.asarray(np.linalg.solve(damped, gradient[..., None])[..., 0])
+
+
+def _result(state: _State, values: Array, weights: Array) -> CylinderFits:
+    freedom = np.maximum((weights > 0).sum(1) - 6.0, 1.0)
+    variance = state.cost / freedom
+    hessian = state.jacobian.swapaxes(1, 2) @ state.jacobian
+    diagonal = np.einsum("nii->ni", hessian)
+    hessian += (1e-9 * diagonal + 1e-18)[..., None] * np.eye(3)
+    spread = np.einsum("nii->ni", np.linalg.inv(hessian)) * variance[:, None]
+    return CylinderFits(
+        radius_px=values[:, RADIUS],
+        radius_sd_px=np.sqrt(np.maximum(spread[:, RADIUS], 0.0)),
+        offset_px=values[:, OFFSET],
+        opacity_per_px=values[:, DENSITY],
+        residual_sd=np.sqrt(variance),
+        cost=state.cost,
+    )

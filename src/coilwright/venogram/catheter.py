@@ -1,0 +1,197 @@
+"""The catheter in a run: its course, its tip, and how wide it is."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.ndimage import gaussian_filter1d, median_filter
+
+from coilwright.venogram.blur import Blur
+from coilwright.venogram.calibre import Shape, fit_cylinders
+from coilwright.venogram.catheter_path import LineAnswer, cheapest_way, line_answer, lit_field
+from coilwright.venogram.catheter_width import CatheterWidth, fit_width
+from coilwright.venogram.course import Course, smooth_course, straighten
+
+Float = npt.NDArray[np.float32]
+Array = npt.NDArray[np.float64]
+
+BACKGROUND_DEGREE = 2
+PATH_SCATTER_PX = 0.8
+# How far beyond the expected tip the way is sought, in catheter radii.
+OVERSHOOT_RADII = 8.0
+FAR_PREFERENCE = 0.002
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CatheterCourse:
+    """The catheter from the border to its tip, and a radius in pixels to look with."""
+
+    course: Course
+    look_radius_px: float
+
+    @property
+    def tip_xy(self) -> tuple[float, float]:
+        """Where it ends, (x, y) in pixels."""
+        x, y = self.course.points_xy[-1]
+        return float(x), float(y)
+
+
+def find_catheter(
+    mask: Float, trunk: Course, trunk_radius_px: Array, radius_px: float
+) -> CatheterCourse | None:
+    """The catheter that enters the trunk, or None where no line leads into it.
+
+    Parameters
+    ----------
+    mask : (rows, columns), absorption before contrast
+    trunk : either end first; it may still hold the catheter's own filled lumen
+    radius_px : expected outer radius
+    """
+    field = lit_field(mask)
+    answer = line_answer(mask, field, radius_px)
+    leads = [
+        _lead_into_vein(answer, trunk, trunk_radius_px, radius_px),
+        _lead_into_vein(answer, trunk.turned(), trunk_radius_px[::-1], radius_px),
+    ]
+    lead = max(leads, key=lambda found: found.gain_px)
+    way = cheapest_way(answer, field, lead.points_xy[0])
+    if len(way) < 10 * radius_px:
+        return None
+    points = np.concatenate([way, lead.points_xy[1:]])
+    course = _onto_axis(mask, smooth_course(points, PATH_SCATTER_PX), radius_px)
+    end = _end_of_line(mask, course, radius_px)
+    if end is None or end < 10 * radius_px:
+        return None
+    ended = smooth_course(course.points_xy[: max(round(end), 4)], 0.0)
+    found = CatheterCourse(course=ended, look_radius_px=radius_px)
+    away = float(np.hypot(*(trunk.points_xy - np.array(found.tip_xy)).T).min())
+    return found if lead.inside or away < 12 * radius_px else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Lead:
+    """Points from where the catheter certainly is to beyond where it may end.
+
+    ``gain_px`` is how far the line was followed along the trunk, less what it missed.
+    """
+
+    points_xy: Array
+    inside: bool
+    gain_px: float
+
+
+def _lead_into_vein(
+    answer: LineAnswer, trunk: Course, trunk_radius_px: Array, radius_px: float
+) -> _Lead:
+    """Where the trunk first holds the catheter's line, followed down the trunk past its end."""
+    reach = float(np.median(trunk_radius_px)) + radius_px
+    across = np.linspace(-reach, reach, max(5, round(reach) * 2 + 1))
+    strip = straighten(answer.strength, trunk, across)
+    along = gaussian_filter1d(strip.max(1), radius_px, mode="nearest")
+    gain = np.cumsum(np.minimum(along / answer.typical, 1.0) - 0.5)
+    deepest = int(np.argmax(gain))
+    if gain[deepest] <= 2.0 * radius_px:
+        outside = _lead_outside(answer, trunk, radius_px)
+        return _Lead(points_xy=outside, inside=False, gain_px=float(gain[deepest]))
+    first = max(deepest - round(6 * radius_px), 0)
+    last = min(deepest + round(OVERSHOOT_RADII * radius_px), len(along) - 1)
+    off = across[strip[: deepest + 1].argmax(1)]
+    off = median_filter(off, size=max(3, round(3 * radius_px)), mode="nearest")
+    off = gaussian_filter1d(np.append(off, np.full(last - deepest, off[-1])), 2.0, mode="nearest")
+    points = trunk.points_xy[: last + 1] + off[:, None] * trunk.normals_xy[: last + 1]
+    return _Lead(points_xy=points[first:], inside=True, gain_px=float(gain[deepest]))
+
+
+def _lead_outside(answer: LineAnswer, trunk: Course, radius_px: float) -> Array:
+    """The strongest line near the cranial end, and a straight way on from the vein."""
+    x, y = trunk.points_xy[0]
+    reach = round(10 * radius_px)
+    rows = answer.strength.shape[0]
+    r0, c0 = max(round(float(y)) - reach, 0), max(round(float(x)) - reach, 0)
+    near = answer.strength[r0 : min(round(float(y)) + reach, rows), c0 : c0 + 2 * reach]
+    r, c = np.unravel_index(int(near.argmax()), near.shape)
+    start = np.array([c0 + c, r0 + r], dtype=np.float64)
+    return np.linspace(start, trunk.points_xy[0], max(4, round(float(np.hypot(*(start - (x, y)))))))
+
+
+def _strip(picture: Float, course: Course, radius_px: float) -> tuple[Array, Array]:
+    half = 3.2 * radius_px + 3.0
+    across = np.linspace(-half, half, 2 * int(np.ceil(half)) + 1)
+    return straighten(picture, course, across), across
+
+
+def _onto_axis(mask: Float, course: Course, radius_px: float) -> Course:
+    """The course moved onto the axis of the dark line it follows."""
+    for scatter in (0.4, 0.12, 0.05):
+        strip, across = _strip(mask, course, radius_px)
+        smooth = gaussian_filter1d(strip, radius_px, axis=0, mode="nearest")
+        at = np.arange(0, len(strip), 3)
+        weights = (np.abs(across) < 2.4 * radius_px + 2.0).astype(np.float64)
+        fits = fit_cylinders(
+            smooth[at],
+            across,
+            np.broadcast_to(weights, smooth[at].shape),
+            Shape(sigma_px=1.0, background_degree=BACKGROUND_DEGREE),
+            np.full(len(at), radius_px),
+        )
+        offset = np.where(fits.opacity_per_px > 0, np.clip(fits.offset_px, -2.5, 2.5), 0.0)
+        moved = np.interp(np.arange(len(strip)), at, gaussian_filter1d(offset, 2.0))
+        course = course.moved(moved, scatter)
+    return course
+
+
+def _end_of_line(mask: Float, course: Course, radius_px: float) -> float | None:
+    """Distance along the course at which the line stops, by the best single step in strength."""
+    strip, across = _strip(mask, course, radius_px)
+    inner = np.abs(across) <= radius_px
+    outer = (np.abs(across) >= 1.6 * radius_px + 1.0) & (np.abs(across) <= 2.6 * radius_px + 3.0)
+    strength = strip[:, inner].mean(1) - np.median(strip[:, outer], axis=1)
+    count = len(strength)
+    first = round(6 * radius_px)
+    # Only the near part tells how strong the line is where it ends: a cava lies elsewhere.
+    window = strength[max(0, count - round(60 * radius_px)) :]
+    start = count - len(window)
+    best, end = 0.0, None
+    for at in range(first, len(window) - 2):
+        before = window[max(0, at - round(12 * radius_px)) : at]
+        after = window[at : at + round(12 * radius_px)]
+        step = float(np.median(before) - np.median(after))
+        weight = step * np.sqrt(len(before) * len(after) / (len(before) + len(after)))
+        if weight > best:
+            best, end = weight, at
+    if end is None:
+        return None
+    high = float(np.median(window[max(0, end - round(12 * radius_px)) : end]))
+    low = float(np.median(window[end : end + round(12 * radius_px)]))
+    return start + _half_crossing(window, end, (high + low) / 2.0, round(3 * radius_px))
+
+
+def _half_crossing(window: Array, near: int, level: float, reach: int) -> float:
+    smooth = gaussian_filter1d(window, 1.5)
+    a, b = max(near - reach, 1), min(near + reach, len(smooth))
+    falls = [i for i in range(a, b) if smooth[i - 1] >= level > smooth[i]]
+    if not falls:
+        return float(near)
+    at = min(falls, key=lambda i: abs(i - near))
+    part = (smooth[at - 1] - level) / max(float(smooth[at - 1] - smooth[at]), 1e-12)
+    return float(at - 1 + part)
+
+
+def measure_width(
+    mask: Float, catheter: CatheterCourse, trunk: Course, trunk_radius_px: Array, blur: Blur
+) -> CatheterWidth | None:
+    """Width of the catheter in the raw frames, with preference for what lies in or by the vein."""
+    radius = catheter.look_radius_px
+    strip, across = _strip(mask, catheter.course, radius)
+    usable = strip[: max(len(strip) - round(2.5 * radius), 0)]
+    size = max(4, round(4.0 * radius))
+    count = len(usable) // size
+    if count == 0:
+        return None
+    pieces = np.array([usable[i * size : (i + 1) * size].mean(0) for i in range(count)])
+    middles = catheter.course.points_xy[(np.arange(count) * size + size // 2)]
+    away = np.hypot(*(middles[:, None, :] - trunk.points_xy[None, :, :]).T).T
+    beside = np.maximum(away.min(1) - float(np.median(trunk_radius_px)) - radius, 0.0)
+    # Outside the vein the catheter soon lies at another depth, and looks larger or smaller.
+    preference = np.exp(-beside / (8.0 * radius)) + FAR_PREFERENCE
+    return fit_width(pieces, across, preference, radius, blur)

@@ -1,0 +1,98 @@
+"""The catheter's way through a picture without contrast: an even dark line into the vein.
+
+Bone edges and ribs are dark lines too. What tells the catheter apart is that it is as wide as its
+French size says, runs on without a break from the border, and ends where contrast came out.
+"""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+from skimage.graph import MCP_Geometric
+
+Float = npt.NDArray[np.float32]
+Array = npt.NDArray[np.float64]
+
+DIRECTIONS = 20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineAnswer:
+    """How much a picture looks like a line of the catheter's width at each pixel.
+
+    ``strength`` in absorption; ``typical`` is that of the strongest lines in the picture.
+    """
+
+    strength: Float
+    typical: float
+
+
+def line_answer(picture: Float, field: npt.NDArray[np.bool_], radius_px: float) -> LineAnswer:
+    """Answer of elongated line detectors of the catheter's width, the best of all directions.
+
+    The rim of the field, a line of its own, answers nothing.
+    """
+    sigma = max(0.8 * radius_px, 0.8)
+    smooth = cv2.GaussianBlur(picture, (0, 0), sigma)
+    xx = cv2.Sobel(smooth, cv2.CV_32F, 2, 0, ksize=3) / 4.0
+    yy = cv2.Sobel(smooth, cv2.CV_32F, 0, 2, ksize=3) / 4.0
+    xy = cv2.Sobel(smooth, cv2.CV_32F, 1, 1, ksize=3) / 4.0
+    best = np.zeros_like(picture)
+    for angle in np.arange(DIRECTIONS) * np.pi / DIRECTIONS:
+        c, s = float(np.cos(angle)), float(np.sin(angle))
+        across = np.asarray(
+            -(s * s * xx - 2 * c * s * xy + c * c * yy) * sigma**2, dtype=np.float32
+        )
+        along = cv2.filter2D(across, cv2.CV_32F, _bar(angle, 3.0 * sigma))
+        best = np.maximum(best, along)
+    size = 2 * round(2.0 * radius_px + 4) + 1
+    inner = cv2.erode(field.astype(np.uint8), np.ones((size, size), np.uint8), borderValue=1) > 0
+    best = np.where(inner, best, np.float32(0.0))
+    return LineAnswer(strength=best, typical=float(np.percentile(best[inner], 99.0)))
+
+
+def _bar(angle: float, length_px: float) -> Float:
+    """A line kernel with Gaussian weight along ``angle``."""
+    half = int(np.ceil(2.0 * length_px))
+    y, x = np.mgrid[-half : half + 1, -half : half + 1].astype(np.float32)
+    along = x * np.cos(angle) + y * np.sin(angle)
+    off = -x * np.sin(angle) + y * np.cos(angle)
+    kernel = np.exp(-0.5 * (along / length_px) ** 2) * np.clip(1.0 - np.abs(off), 0.0, 1.0)
+    return np.asarray(kernel / kernel.sum(), dtype=np.float32)
+
+
+def cheapest_way(answer: LineAnswer, field: npt.NDArray[np.bool_], target_xy: Array) -> Array:
+    """Points (N, 2) as (x, y) of the cheapest way from the border of the field to a target.
+
+    A pixel costs little where the answer is strong; outside the field nothing can be passed.
+    """
+    relative = np.clip(answer.strength / max(answer.typical, 1e-9), 0.0, 1.0)
+    cost = np.where(field, 1.0 / (0.02 + relative.astype(np.float64) ** 2), -1.0)
+    x, y = (round(float(v)) for v in target_xy)
+    finder = MCP_Geometric(cost, fully_connected=True)
+    totals, _ = finder.find_costs([(y, x)])
+    rim = field & ~cv2.erode(field.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)
+    rim[[0, -1], :] |= field[[0, -1], :]
+    rim[:, [0, -1]] |= field[:, [0, -1]]
+    rows, columns = np.nonzero(rim & np.isfinite(totals))
+    if not rows.size:
+        return np.empty((0, 2))
+    best = int(np.argmin(totals[rows, columns]))
+    path = finder.traceback((int(rows[best]), int(columns[best])))
+    return np.array([(c, r) for r, c in path][::-1], dtype=np.float64)
+
+
+def lit_field(mask_absorption: Float) -> npt.NDArray[np.bool_]:
+    """Where the beam reached the detector: the picture less its collimated border.
+
+    Shutters shade at least one corner of the picture, evenly and far more than bone does.
+    """
+    smooth = cv2.GaussianBlur(mask_absorption, (0, 0), 2.0)
+    low, middle = (float(v) for v in np.percentile(smooth, (2, 50)))
+    dark = (smooth > middle + 1.5 * (middle - low) + 1e-6).astype(np.uint8)
+    _, parts = cv2.connectedComponents(dark)
+    corners = {int(parts[r, c]) for r in (0, -1) for c in (0, -1)} - {0}
+    field = ~np.isin(parts, list(corners))
+    inner = cv2.erode(field.astype(np.uint8), np.ones((5, 5), np.uint8))
+    return np.asarray(inner > 0, dtype=np.bool_)

@@ -1,0 +1,146 @@
+"""Centrelines: strands of skeleton pixels drawn to the middle of the vein and to its true ends."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.ndimage import gaussian_filter1d
+
+from coilwright.venogram.calibre import CylinderFits, Shape, fit_cylinders
+from coilwright.venogram.course import Course, smooth_course, straighten
+from coilwright.venogram.tree import Strand
+
+Float = npt.NDArray[np.float32]
+Array = npt.NDArray[np.float64]
+
+SKELETON_SCATTER_PX = 0.6
+FITTED_SCATTER_PX = 0.08
+STEP_PX = 4
+ROUNDS = 2
+# The blur that centrelines are drawn with, before it has been measured.
+FIRST_SIGMA_PX = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Centreline:
+    """A course down the middle of a strand, with the radius at each of its points (N,)."""
+
+    strand: Strand
+    course: Course
+    radius_px: Array
+
+
+def draw_centreline(
+    picture: Float, strand: Strand, scale_px: Float, sigma_px: float = FIRST_SIGMA_PX
+) -> Centreline:
+    """The middle of a strand, by fitting cylinders along it and moving onto their axes."""
+    course = smooth_course(strand.points_xy, SKELETON_SCATTER_PX)
+    radius = _seed_radius(course, scale_px)
+    for _ in range(ROUNDS):
+        fits, at = rough_fits(picture, course, radius, sigma_px)
+        trusted = fits.peak_opacity > 0
+        limit = np.maximum(0.6 * fits.radius_px, 1.5)
+        offset = np.where(trusted, np.clip(fits.offset_px, -limit, limit), 0.0)
+        every = np.arange(len(course.arc_px))
+        moved = np.interp(every, at, gaussian_filter1d(offset, 1.0, mode="nearest"))
+        radius_here = np.interp(every, at, np.clip(fits.radius_px, 0.5, 3.0 * radius[at]))
+        before = course.arc_px / max(course.length_px, 1e-9)
+        course = course.moved(moved, FITTED_SCATTER_PX)
+        after = course.arc_px / max(course.length_px, 1e-9)
+        radius = np.interp(after, before, gaussian_filter1d(radius_here, 3.0, mode="nearest"))
+    return Centreline(strand=strand, course=course, radius_px=radius)
+
+
+def _seed_radius(course: Course, scale_px: Float) -> Array:
+    columns, rows = np.rint(course.points_xy).astype(int).T
+    rows = rows.clip(0, scale_px.shape[0] - 1)
+    columns = columns.clip(0, scale_px.shape[1] - 1)
+    values = scale_px[rows, columns].astype(np.float64) * 1.25
+    return np.asarray(gaussian_filter1d(values, 6.0, mode="nearest"))
+
+
+def rough_fits(
+    picture: Float, course: Course, radius_px: Array, sigma_px: float
+) -> tuple[CylinderFits, npt.NDArray[np.intp]]:
+    """Fits to every fourth point of a course, each over its neighbours; and which points."""
+    half = 1.7 * float(radius_px.max()) + 4.0
+    across = np.linspace(-half, half, 2 * int(np.ceil(half)) + 1)
+    strip = gaussian_filter1d(straighten(picture, course, across), 3.0, axis=0, mode="nearest")
+    at = np.arange(0, len(strip), STEP_PX)
+    if at[-1] != len(strip) - 1:
+        at = np.append(at, len(strip) - 1)
+    reach = 1.7 * radius_px[at] + 4.0
+    weights = (np.abs(across)[None, :] <= reach[:, None]).astype(np.float64)
+    # Only the axis and a rough width are wanted: a wide vein needs no fine blur for that.
+    shape = Shape(sigma_px=max(sigma_px, 0.15 * float(np.median(radius_px))))
+    fits = fit_cylinders(strip[at], across, weights, shape, radius_px[at])
+    return fits, at
+
+
+def reach_true_ends(
+    picture: Float, line: Centreline, *, free_start: bool, free_end: bool
+) -> tuple[Centreline, bool]:
+    """The centreline carried on to where the contrast ends; and whether it leaves the frame.
+
+    A skeleton stops about one radius short of a blunt end.
+    """
+    before, out_start = (
+        _onward(picture, line, reverse=True) if free_start else (np.empty((0, 2)), False)
+    )
+    after, out_end = (
+        _onward(picture, line, reverse=False) if free_end else (np.empty((0, 2)), False)
+    )
+    points = np.concatenate([before[::-1], line.course.points_xy, after])
+    radius = np.concatenate(
+        [
+            np.full(len(before), line.radius_px[0]),
+            line.radius_px,
+            np.full(len(after), line.radius_px[-1]),
+        ]
+    )
+    course = smooth_course(points, 0.0)
+    where = course.arc_px / max(course.length_px, 1e-9) * (len(radius) - 1)
+    carried = Centreline(
+        strand=line.strand,
+        course=course,
+        radius_px=np.interp(where, np.arange(len(radius)), radius),
+    )
+    return carried, out_start or out_end
+
+
+def _onward(picture: Float, line: Centreline, *, reverse: bool) -> tuple[Array, bool]:
+    """Points beyond one end up to half of the opacity before it, and whether the frame ends."""
+    points = line.course.points_xy[::-1] if reverse else line.course.points_xy
+    radius = float((line.radius_px[::-1] if reverse else line.radius_px)[-1])
+    back = min(len(points) - 1, max(6, round(2.0 * radius)))
+    heading = points[-1] - points[-1 - back]
+    heading = heading / max(float(np.hypot(*heading)), 1e-9)
+    start = points[-1]
+    steps = np.arange(1.0, 3.0 * radius + 6.0)
+    ray = start + steps[:, None] * heading
+    rows, columns = picture.shape
+    inside = (ray[:, 0] > 0) & (ray[:, 1] > 0) & (ray[:, 0] < columns - 1) & (ray[:, 1] < rows - 1)
+    count = len(steps) if inside.all() else int(np.argmin(inside))
+    if count < 2:
+        return np.empty((0, 2)), True
+    level = _opacity_along(picture, ray[:count], heading, radius)
+    own = points[max(0, len(points) - 1 - 2 * back) : len(points) - max(3, back // 2)]
+    known = _opacity_along(picture, own, heading, radius)
+    half = 0.5 * float(np.median(known)) if len(known) else 0.5 * float(level[0])
+    below = np.flatnonzero(level < half)
+    reached = int(below[0]) if below.size else count
+    leaves = reached == count and count < len(steps)
+    return ray[: min(reached, count)], leaves
+
+
+def _opacity_along(picture: Float, points: Array, heading: Array, radius: float) -> Array:
+    """Opacity of the middle of the vein over what lies beside it, at each point."""
+    normal = np.array([-heading[1], heading[0]])
+    line = Course(
+        points_xy=points,
+        normals_xy=np.broadcast_to(normal, points.shape),
+        arc_px=np.arange(len(points), dtype=np.float64),
+    )
+    inner = straighten(picture, line, np.linspace(-0.4, 0.4, 5) * radius).mean(1)
+    beside = np.array([-1.0, 1.0]) * (1.5 * radius + 3.0)
+    return np.asarray(inner - straighten(picture, line, beside).min(1))

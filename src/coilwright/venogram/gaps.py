@@ -1,0 +1,70 @@
+"""Gaps in a skeleton: a loose end that points at a vessel close by is joined to it.
+
+Beside a wide vein the ridge of a narrow one drowns, so its skeleton stops short of the mouth.
+"""
+
+import networkx as nx
+import numpy as np
+import numpy.typing as npt
+from scipy.ndimage import label
+from skimage.draw import line
+
+from coilwright.venogram.skeleton_graph import skeleton_graph
+
+Mask = npt.NDArray[np.bool_]
+Array = npt.NDArray[np.float64]
+
+# How far past the other vessel's wall an end may reach, and within which angle.
+REACH_PX = 14.0
+WIDEST_COSINE = 0.5
+DIRECTION_PX = 12
+
+
+def bridge_gaps(skeleton: Mask, radius_px: npt.NDArray[np.float32], rounds: int = 2) -> Mask:
+    """The skeleton with loose ends joined to another component that they point at."""
+    bridged = skeleton.copy()
+    for _ in range(rounds):
+        component, count = label(bridged, structure=np.ones((3, 3)))
+        if count < 2:
+            break
+        rows, columns = np.nonzero(bridged)
+        points = np.column_stack([columns, rows]).astype(np.float64)
+        owner = component[rows, columns]
+        reach = REACH_PX + 1.6 * radius_px[rows, columns].astype(np.float64)
+        for end, direction in _loose_ends(skeleton_graph(bridged)):
+            here = component[round(end[1]), round(end[0])]
+            target = _target(end, direction, points, reach, owner != here)
+            if target is not None:
+                r, c = line(*(round(v) for v in (end[1], end[0], target[1], target[0])))
+                bridged[r, c] = True
+    return bridged
+
+
+def _loose_ends(graph: nx.MultiGraph) -> list[tuple[Array, Array]]:
+    """Each free end with the direction in which its branch points outwards."""
+    ends = []
+    for node in graph.nodes:
+        if graph.degree(node) != 1:
+            continue
+        _, _, data = next(iter(graph.edges(node, data=True)))
+        points = data["branch"].points_xy
+        here = np.array(graph.nodes[node]["xy"])
+        if np.hypot(*(points[0] - here)) > np.hypot(*(points[-1] - here)):
+            points = points[::-1]
+        inner = points[min(DIRECTION_PX, len(points) - 1)]
+        outward = here - inner
+        ends.append((here, outward / max(np.hypot(*outward), 1e-9)))
+    return ends
+
+
+def _target(
+    end: Array, direction: Array, points: Array, reach: Array, allowed: Mask
+) -> Array | None:
+    away = points - end
+    distance = np.hypot(away[:, 0], away[:, 1])
+    ahead = (away @ direction) > WIDEST_COSINE * distance
+    near = allowed & ahead & (distance <= reach)
+    if not near.any():
+        return None
+    found: Array = points[np.flatnonzero(near)[np.argmin(distance[near])]]
+    return found

@@ -1,0 +1,238 @@
+"""The whole measurement of one run: pixels in, vein map out."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from coilwright.errors import FileProblem, Problem
+from coilwright.units import fr_to_mm
+from coilwright.veins import Calibration, Notice, Side, VeinMap
+from coilwright.venogram.absorption import absorption
+from coilwright.venogram.blur import Blur, certain_blur
+from coilwright.venogram.catheter import CatheterCourse, find_catheter, measure_width
+from coilwright.venogram.catheter_width import CatheterWidth
+from coilwright.venogram.centreline import Centreline, draw_centreline, reach_true_ends
+from coilwright.venogram.clean_profiles import blur_of
+from coilwright.venogram.opacification import Opacification, opacify
+from coilwright.venogram.ridges import Ridges, find_ridges
+from coilwright.venogram.run_file import RunFile
+from coilwright.venogram.samples import footprint
+from coilwright.venogram.scale import (
+    ScaleChoice,
+    catheter_scale,
+    header_scale,
+    not_found,
+    operator_scale,
+)
+from coilwright.venogram.subtraction import SubtractedRun, subtract
+from coilwright.venogram.tree import Strand
+from coilwright.venogram.vessels_found import skeleton_of, strands_of, without_lumen
+from coilwright.venogram.whole_map import Measured, assemble
+
+Float = npt.NDArray[np.float32]
+
+# Looked for where neither French size nor header tells the width: radii in pixels.
+LOOK_RADII_PX = (2.5, 3.5, 5.0, 7.0)
+USUAL_FR = 5.0
+SHORTEST_TRUNK_PX = 40.0
+FAINTEST_CONTRAST_TO_NOISE = 3.0
+# Blur where the vein is too short to show its own: one pixel, loosely.
+ASSUMED_BLUR = certain_blur(1.0, 0.2)
+NOT_DENSITOMETRIC = Notice(
+    code="display-processed",
+    text=(
+        "pixels are processed for display: calibre by edge width, with a wide uncertainty, "
+        "and no densitometry"
+    ),
+)
+SINGLE_FRAME = Notice(
+    code="single-frame", text="a single frame: nothing to subtract, and no front to follow"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredRunFile:
+    """The map with the picture that it was drawn on, for showing."""
+
+    vein_map: VeinMap
+    opacification: Float
+    mask: Float
+
+
+def measure_run(
+    run: RunFile,
+    scale: ScaleChoice,
+    *,
+    mask_frames: tuple[int, ...] | None = None,
+    side: Side | None = None,
+) -> MeasuredRunFile:
+    """Measure the veins of one run.
+
+    Raises
+    ------
+    FileProblem
+        No opacified vessel, or nothing from which a scale could be taken.
+    """
+    absorbed = absorption(run)
+    _require_some_scale(run, scale)
+    _require_frames(run, mask_frames)
+    subtracted = subtract(absorbed.frames, mask_frames)
+    shown = opacify(subtracted.frames, subtracted.mask_frames)
+    ridges = find_ridges(shown.picture)
+    skeleton = skeleton_of(ridges)
+    strands = strands_of(skeleton, ridges)
+    _require_vessel(run, strands, shown)
+    seen = _Seen(run=run, scale=scale, subtracted=subtracted, shown=shown, ridges=ridges)
+    catheter, width = _catheter(seen, strands[0])
+    if catheter is not None:
+        skeleton = without_lumen(skeleton, shown.picture, catheter, ridges)
+        strands = strands_of(skeleton, ridges)
+        _require_vessel(run, strands, shown)
+    lines, leaves = _lines(shown.picture, strands, ridges)
+    blur = _blur(seen, lines, catheter)
+    if catheter is not None:
+        width = measure_width(subtracted.mask, catheter, lines[0].course, lines[0].radius_px, blur)
+    measured = Measured(
+        run=run,
+        subtracted=subtracted,
+        shown=shown,
+        densitometric=absorbed.densitometric,
+        lines=lines,
+        leaves_frame=leaves,
+        blur=blur,
+        catheter=catheter,
+        calibration=_calibration(run, scale, width, densitometric=absorbed.densitometric),
+        side=side,
+        notices=_notices(run, subtracted, densitometric=absorbed.densitometric),
+    )
+    return MeasuredRunFile(
+        vein_map=assemble(measured), opacification=shown.picture, mask=subtracted.mask
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Seen:
+    """What has been made of the pixels before the catheter is looked for."""
+
+    run: RunFile
+    scale: ScaleChoice
+    subtracted: SubtractedRun
+    shown: Opacification
+    ridges: Ridges
+
+
+def _require_some_scale(run: RunFile, scale: ScaleChoice) -> None:
+    if operator_scale(scale) or scale.catheter_fr is not None or header_scale(run.geometry):
+        return
+    found = "no scale: the header holds no Imager Pixel Spacing with source distances"
+    if run.geometry.imager_spacing_mm is not None:
+        found = (
+            "detector spacing alone is no scale at the vein, and the source distances are missing"
+        )
+    mend = "give the catheter's French size, a ruler, or millimetres per pixel"
+    raise FileProblem(run.file, Problem(field="ImagerPixelSpacing", found=found, mend=mend))
+
+
+def _require_frames(run: RunFile, mask_frames: tuple[int, ...] | None) -> None:
+    outside = [frame for frame in mask_frames or () if not 0 <= frame < len(run.stored)]
+    if outside:
+        problem = Problem(
+            field="mask frames",
+            found=f"frame {outside[0]} does not exist",
+            mend=f"frames of this run go from 0 to {len(run.stored) - 1}",
+        )
+        raise FileProblem(run.file, problem)
+
+
+def _require_vessel(run: RunFile, strands: list[Strand], shown: Opacification) -> None:
+    long_enough = bool(strands) and strands[0].length_px >= SHORTEST_TRUNK_PX
+    if long_enough and shown.contrast_to_noise >= FAINTEST_CONTRAST_TO_NOISE:
+        return
+    problem = Problem(
+        field="PixelData",
+        found="no opacified vessel stands out from the noise",
+        mend="give the run in which contrast fills the vein, or name its mask frames",
+    )
+    raise FileProblem(run.file, problem)
+
+
+def _lines(
+    picture: Float, strands: list[Strand], ridges: Ridges
+) -> tuple[list[Centreline], list[bool]]:
+    """Centrelines carried to their true ends, and which of them leave the frame."""
+    lines, leaves = [], []
+    for strand in strands:
+        line = draw_centreline(picture, strand, ridges.scale_px)
+        free = {attachment.own_end.value for attachment in strand.attachments}
+        line, out = reach_true_ends(
+            picture, line, free_start="start" not in free, free_end="end" not in free
+        )
+        lines.append(line)
+        leaves.append(out)
+    return lines, leaves
+
+
+def _catheter(seen: _Seen, trunk: Strand) -> tuple[CatheterCourse | None, CatheterWidth | None]:
+    """The catheter, looked for at the width that is expected, then at the one that was found."""
+    if not seen.subtracted.mask_frames:
+        return None, None
+    line = draw_centreline(seen.shown.picture, trunk, seen.ridges.scale_px)
+    blur = ASSUMED_BLUR
+    best: tuple[CatheterCourse | None, CatheterWidth | None] = (None, None)
+    for look_px in _look_radii(seen):
+        radius = look_px
+        for _ in range(2):
+            found = find_catheter(seen.subtracted.mask, line.course, line.radius_px, radius)
+            if found is None:
+                break
+            width = measure_width(seen.subtracted.mask, found, line.course, line.radius_px, blur)
+            best = found, width
+            if width is None or abs(width.radius_px / radius - 1.0) < 0.25:
+                break
+            radius = width.radius_px
+        if best[1] is not None:
+            break
+    return best
+
+
+def _look_radii(seen: _Seen) -> tuple[float, ...]:
+    header = header_scale(seen.run.geometry)
+    given = operator_scale(seen.scale) or header
+    if given is None:
+        return LOOK_RADII_PX
+    outer_mm = fr_to_mm(seen.scale.catheter_fr or USUAL_FR)
+    return (outer_mm / 2.0 / given.mm_per_pixel,)
+
+
+def _blur(seen: _Seen, lines: list[Centreline], catheter: CatheterCourse | None) -> Blur:
+    others = footprint(seen.shown.picture.shape, lines[1:], 2.0)
+    return blur_of(seen.shown.picture, lines[0], others, catheter) or ASSUMED_BLUR
+
+
+def _calibration(
+    run: RunFile, scale: ScaleChoice, width: CatheterWidth | None, *, densitometric: bool
+) -> Calibration:
+    by_operator = operator_scale(scale)
+    if by_operator is not None:
+        return by_operator
+    header = header_scale(run.geometry)
+    if scale.catheter_fr is not None and width is not None:
+        return catheter_scale(width, scale.catheter_fr, run.geometry, densitometric=densitometric)
+    if header is not None:
+        return header if scale.catheter_fr is None else not_found(header, scale.catheter_fr)
+    problem = Problem(
+        field="catheter",
+        found="no line like the stated catheter leads into the vein, and the header has no scale",
+        mend="give a ruler or millimetres per pixel",
+    )
+    raise FileProblem(run.file, problem)
+
+
+def _notices(run: RunFile, subtracted: SubtractedRun, *, densitometric: bool) -> tuple[Notice, ...]:
+    notices = list(subtracted.notices)
+    if not densitometric:
+        notices.append(NOT_DENSITOMETRIC)
+    if len(run.stored) == 1:
+        notices.append(SINGLE_FRAME)
+    return tuple(notices)

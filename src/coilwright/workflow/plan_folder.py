@@ -1,0 +1,117 @@
+"""The folder of a plan: its three files written, and read back for the case they belong to."""
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+from coilwright.advice import Advisory
+from coilwright.assessment import assess
+from coilwright.errors import FileProblem, Problem
+from coilwright.planning import OcclusionPlan
+from coilwright.record import Case, load_case
+from coilwright.veins import vein_map_from_json, vein_map_to_json
+from coilwright.workflow.plan_document import (
+    AGAIN,
+    PlanDocument,
+    read_plan_document,
+    sum_of,
+    sum_of_stated_runs,
+    write_plan_document,
+)
+from coilwright.workflow.planned_case import PlannedCase
+from coilwright.workflow.run_identity import run_identity
+
+MAP_NAME, PICTURE_NAME, PLAN_NAME = "vein-map.json", "map.png", "plan.json"
+FIRST = "run coilwright plan first"
+
+
+def outputs(planned: PlannedCase) -> dict[str, bytes]:
+    """File names and contents: the map and its picture where a run was measured, and the plan."""
+    files: dict[str, bytes] = {}
+    if planned.vein_map is not None:
+        files[MAP_NAME] = vein_map_to_json(planned.vein_map).encode()
+    if planned.map_picture is not None:
+        files[PICTURE_NAME] = planned.map_picture
+    return files | {PLAN_NAME: write_plan_document(planned, files)}
+
+
+def load_planned(case_file: Path, folder: Path, *, today: date) -> PlannedCase:
+    """The planned case of a folder, the case itself as its file states it now.
+
+    What was given since the plan was made counts: the case is assessed again, against the limits
+    that the plan was made with. Levels and coils stay as planned.
+
+    Raises
+    ------
+    InputError
+        The case cannot be used; a file of the plan is missing or was changed; or the plan belongs
+        to another case, another run, or a run that was stated otherwise.
+    """
+    case = load_case(case_file, today)
+    plan_file = folder / PLAN_NAME
+    document = read_plan_document(_read(plan_file).decode("utf-8", "replace"), plan_file)
+    _require_same_case(case, document, plan_file)
+    files = {name: _read_whole(folder / name, stated) for name, stated in _files(document)}
+    vein_map = None
+    if MAP_NAME in files:
+        vein_map = vein_map_from_json(files[MAP_NAME].decode(), folder / MAP_NAME)
+    assessed = assess(case.facts(today), document.protocol)
+    plan = document.plan
+    before = plan.advisories[: document.basis.assessed]
+    after = (*assessed, *plan.advisories[len(before) :])
+    return PlannedCase(
+        case=case,
+        vein_map=vein_map,
+        map_picture=files.get(PICTURE_NAME),
+        plan=replace(plan, advisories=after, missing=_missing(plan, len(before), after)),
+        protocol=document.protocol,
+        assessed=len(assessed),
+    )
+
+
+def _missing(plan: OcclusionPlan, assessed: int, after: tuple[Advisory, ...]) -> tuple[str, ...]:
+    """What is missing now: the plan's own items, and those of the new assessment."""
+    of_before = {item for advisory in plan.advisories[:assessed] for item in advisory.missing}
+    own = [item for item in plan.missing if item not in of_before]
+    return tuple(dict.fromkeys([*(item for a in after for item in a.missing), *own]))
+
+
+def _require_same_case(case: Case, document: PlanDocument, plan_file: Path) -> None:
+    basis = document.basis
+    if basis.case != case.id:
+        found = "the plan belongs to another case (patient id or day of the procedure differ)"
+        raise _problem(plan_file, "made_for.case", found)
+    uids = tuple(run_identity(run.file).sop_instance_uid for run in case.runs[:1])
+    if basis.runs != uids:
+        raise _problem(plan_file, "made_for.runs", "the plan was made for another run")
+    if basis.stated_runs != sum_of_stated_runs(case):
+        found = "what the case states of its runs has changed since the plan"
+        raise _problem(plan_file, "made_for.stated_runs", found)
+
+
+def _files(document: PlanDocument) -> list[tuple[str, str]]:
+    """The files beside the plan with their sums; names of ours alone, never a path."""
+    stated = document.basis.files
+    return [(name, stated[name]) for name in (MAP_NAME, PICTURE_NAME) if name in stated]
+
+
+def _read_whole(file: Path, stated: str) -> bytes:
+    content = _read(file)
+    if sum_of(content) != stated:
+        raise _problem(file, "file", "was changed after the plan was made")
+    return content
+
+
+def _read(file: Path) -> bytes:
+    try:
+        return file.read_bytes()
+    except FileNotFoundError as error:
+        raise FileProblem(file, Problem(field="file", found="not there", mend=FIRST)) from error
+    except OSError as error:
+        found = (error.strerror or "cannot be read").lower()
+        problem = Problem(field="file", found=found, mend="name a folder that can be read")
+        raise FileProblem(file, problem) from error
+
+
+def _problem(file: Path, field: str, found: str) -> FileProblem:
+    return FileProblem(file, Problem(field=field, found=found, mend=AGAIN))

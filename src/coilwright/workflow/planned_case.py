@@ -1,0 +1,24 @@
+"""A planned case: the folded case with its map, the map's picture, the plan and its limits."""
+
+from dataclasses import dataclass
+
+from coilwright.planning import OcclusionPlan
+from coilwright.protocol import Protocol
+from coilwright.record import Case
+from coilwright.veins import VeinMap
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedCase:
+    """``vein_map`` and ``map_picture`` (PNG) are null where no run has arrived.
+
+    ``protocol`` holds the limits in force when the plan was made; ``assessed`` is how many of the
+    plan's advisories, from the first, are of the assessment of the case.
+    """
+
+    case: Case
+    vein_map: VeinMap | None
+    map_picture: bytes | None
+    plan: OcclusionPlan
+    protocol: Protocol
+    assessed: int

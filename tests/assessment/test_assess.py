@@ -1,0 +1,122 @@
+"""Laws that hold for everything that is said of any case."""
+
+import datetime as dt
+import json
+from dataclasses import fields, is_dataclass, replace
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from coilwright.advice import Status, Urgency
+from coilwright.assessment import Facts, assess
+from coilwright.protocol import load_protocol
+from coilwright.record import load_case
+from coilwright.veins import Side
+
+PROTOCOL = load_protocol()
+TODAY = dt.date(2026, 11, 25)
+
+
+@pytest.fixture(scope="module")
+def demo_facts(tmp_path_factory: pytest.TempPathFactory) -> Facts:
+    folder = tmp_path_factory.mktemp("case")
+    text = (resources.files("coilwright.demo") / "case.toml").read_text(encoding="utf-8")
+    (folder / "case.toml").write_text(text, encoding="utf-8")
+    for name in ("run.dcm", "kit.toml"):
+        (folder / name).touch()
+    return load_case(folder / "case.toml", TODAY).facts(TODAY)
+
+
+def swapped(value: Any) -> Any:
+    """The same facts of a patient seen in a mirror."""
+    if isinstance(value, Side):
+        return Side.RIGHT if value is Side.LEFT else Side.LEFT
+    if isinstance(value, tuple):
+        return tuple(swapped(item) for item in value)
+    if not is_dataclass(value) or isinstance(value, type):
+        return value
+    changed = {f.name: swapped(getattr(value, f.name)) for f in fields(value)}
+    if {"left", "right"} <= changed.keys():
+        changed["left"], changed["right"] = changed["right"], changed["left"]
+    return replace(value, **changed)
+
+
+def said(facts: Facts) -> set[tuple[str, Urgency, float | None, float | None]]:
+    return {(a.rule, a.urgency, a.value, a.limit) for a in assess(facts, PROTOCOL)}
+
+
+def test_complete_left_case_raises_no_stop_and_misses_nothing(demo_facts: Facts) -> None:
+    advisories = assess(demo_facts, PROTOCOL)
+    assert all(a.urgency is not Urgency.STOP_AND_THINK for a in advisories)
+    assert [a.rule for a in advisories if a.missing] == []
+
+
+def test_mirror_image_changes_only_the_right_sided_red_flag(demo_facts: Facts) -> None:
+    here, there = said(demo_facts), said(swapped(demo_facts))
+    changed = {rule for rule, *_ in here ^ there}
+    assert changed == {"red-flags-none", "red-flag-isolated-right"}
+
+
+def test_mirror_image_twice_is_the_same(demo_facts: Facts) -> None:
+    assert swapped(swapped(demo_facts)) == demo_facts
+
+
+def test_loudest_advisories_come_first(demo_facts: Facts) -> None:
+    order = [Urgency.STOP_AND_THINK, Urgency.CAUTION, Urgency.INFO]
+    places = [order.index(a.urgency) for a in assess(swapped(demo_facts), PROTOCOL)]
+    assert places == sorted(places)
+    assert places[0] == 0
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.sets(st.sampled_from([f.name for f in fields(Facts) if f.name not in {"on", "patient"}])))
+def test_every_advisory_has_source_and_status_whatever_is_missing(
+    demo_facts: Facts, taken_away: set[str]
+) -> None:
+    empty = Facts(on=demo_facts.on, patient=demo_facts.patient)
+    partial = replace(demo_facts, **{name: getattr(empty, name) for name in taken_away})
+    for advisory in assess(partial, PROTOCOL):
+        assert advisory.source.strip()
+        assert isinstance(advisory.status, Status)
+        assert advisory.text.strip()
+        for key in advisory.missing:
+            assert key in advisory.text or "Not recorded" in advisory.text
+            assert advisory.urgency is not Urgency.INFO or advisory.rule in QUIET_WHEN_MISSING
+
+
+# REVIEW.md, In the room: missing referral or semen data never blocks sizing, so they speak quietly;
+# bloods are not routine at low risk once anticoagulants are ruled out (CLINICAL.md 5.4).
+QUIET_WHEN_MISSING = {
+    "testis-asymmetry",
+    "semen-reference-limits",
+    "total-motile-count",
+    "progressive-motile-count",
+    "inr-low-risk",
+    "platelets-low-risk",
+}
+
+
+def test_no_limit_from_memory_looks_satisfied(demo_facts: Facts) -> None:
+    # REVIEW.md, Truth and safety, 12.
+    from_memory = [
+        a
+        for a in assess(demo_facts, PROTOCOL)
+        if a.status is Status.FROM_MEMORY and a.signed_off_by is None
+    ]
+    assert {a.rule for a in from_memory} == {"radiation-kap", "radiation-fluoroscopy-time"}
+    assert all(a.urgency is not Urgency.INFO for a in from_memory)
+
+
+def test_no_advisory_text_names_the_patient(demo_facts: Facts) -> None:
+    spoken = json.dumps([[a.text, a.inputs] for a in assess(demo_facts, PROTOCOL)])
+    assert demo_facts.patient.name not in spoken
+    assert demo_facts.patient.id not in spoken
+
+
+def test_assessing_reads_no_clock_and_no_file(demo_facts: Facts) -> None:
+    assert assess(demo_facts, PROTOCOL) == assess(demo_facts, PROTOCOL)
+    assert not any(isinstance(getattr(demo_facts, f.name), Path) for f in fields(Facts))

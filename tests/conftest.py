@@ -1,0 +1,39 @@
+"""What every test shares: no chance in property tests, and one browser where there is one."""
+
+import os
+import shutil
+from collections.abc import Iterator
+
+import pytest
+from hypothesis import settings
+from playwright.sync_api import Browser, sync_playwright
+
+# The same examples on every machine, and no failure for being slow on a busy one.
+settings.register_profile("steady", derandomize=True, deadline=None)
+settings.load_profile("steady")
+
+CHROMIUM_ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """A chromium without a window; without one, a skip that shows, and a failure where CI is set.
+
+    The program is the one that CHROMIUM names, else the one on the path.
+    """
+    program = os.environ.get("CHROMIUM") or shutil.which("chromium")
+    if program is None:
+        if os.environ.get("CI"):
+            pytest.fail("no chromium: browser tests must run where CI is set")
+        pytest.skip("no chromium on this machine: set CHROMIUM=/path/to/chromium")
+    with sync_playwright() as driver:
+        chromium = driver.chromium.launch(executable_path=program, args=CHROMIUM_ARGUMENTS)
+        yield chromium
+        chromium.close()
