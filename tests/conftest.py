@@ -1,10 +1,14 @@
-"""What every test shares: no chance in property tests, and one browser where there is one."""
+"""What every test shares: no chance in property tests, one browser, one finished demo."""
 
 import os
 import shutil
+import subprocess
+import sys
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
+from demo.ready import ReadyDemo
 from hypothesis import settings
 from playwright.sync_api import Browser, sync_playwright
 
@@ -37,3 +41,18 @@ def browser() -> Iterator[Browser]:
         chromium = driver.chromium.launch(executable_path=program, args=CHROMIUM_ARGUMENTS)
         yield chromium
         chromium.close()
+
+
+@pytest.fixture(scope="session")
+def coilwright_program() -> Path:
+    """The installed command, as a person starts it."""
+    return Path(sys.executable).with_name("coilwright")
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory, coilwright_program: Path) -> ReadyDemo:
+    """The demo, made once by its own command. Tests that use it share one worker's group."""
+    folder = tmp_path_factory.mktemp("demo") / "out"
+    command = [coilwright_program, "demo", "--out", folder, "--no-serve"]
+    done = subprocess.run(command, check=True, capture_output=True, text=True, timeout=600)
+    return ReadyDemo(folder=folder, said=done.stdout)

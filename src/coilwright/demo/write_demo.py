@@ -36,7 +36,7 @@ def write_demo_case(folder: Path, progress: Callable[[str], None]) -> Path:
 
 
 def _write_files(folder: Path, progress: Callable[[str], None]) -> None:
-    progress("render")
+    progress("rendering the run")
     case_text = _packaged(CASE_NAME)
     rendered = render(demo_scene())
     write_labelled_run(rendered, tomllib.loads(case_text), folder / RUN_NAME)

@@ -13,7 +13,8 @@ from coilwright.documents.page import (
     SourceRow,
     VeinRow,
 )
-from coilwright.documents.report_pdf import report_pdf
+from coilwright.documents.page_levels import level_line
+from coilwright.documents.report_pdf import NoFontFor, report_pdf
 from coilwright.documents.straightened_vein import straightened_vein_svg
 
 __all__ = [
@@ -24,10 +25,12 @@ __all__ = [
     "ImplantRow",
     "LevelRow",
     "Line",
+    "NoFontFor",
     "PageHead",
     "SourceRow",
     "VeinRow",
     "case_page",
+    "level_line",
     "report_pdf",
     "straightened_vein_svg",
 ]

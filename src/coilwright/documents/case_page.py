@@ -130,7 +130,7 @@ def _implants(case: Case, plan: OcclusionPlan) -> tuple[ImplantRow, ...]:
         ImplantRow(
             level=capital(implant.level),
             device=implant.device,
-            name=names.get(implant.device, "not among the plan's coils"),
+            name=names.get(implant.device, "not named by the plan"),
             lot=or_not_recorded(implant.lot),
             serial=or_not_recorded(implant.serial),
             udi=or_not_recorded(implant.udi),

@@ -94,7 +94,9 @@ def capital(text: str) -> str:
 
 def _sd(sd: float) -> str:
     """Never 0.0: a small uncertainty is not none."""
-    return f"{sd:.1f}" if sd >= 0.05 else "less than 0.1"
+    if sd < 0.005:
+        return "under 0.01"
+    return f"{sd:.1f}" if sd >= 0.095 else f"{sd:.2f}"
 
 
 def _three_figures(value: float) -> str:

@@ -1,6 +1,5 @@
 """Advisories on the page, each with the number of its source in one list."""
 
-import re
 from collections.abc import Sequence
 
 from coilwright.advice import Advisory, Status, Urgency
@@ -12,8 +11,6 @@ URGENCY_WORDS = {
     Urgency.CAUTION: "Caution",
     Urgency.INFO: "Noted",
 }
-# An advisory joins its sources by "; "; what follows "before:" belongs to the source it stands in.
-_BETWEEN_SOURCES = re.compile(r"; (?!before: )")
 
 
 class Sources:
@@ -65,4 +62,12 @@ def stands(advisory: Advisory) -> bool:
 
 
 def _sources_of(advisory: Advisory) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(_BETWEEN_SOURCES.split(advisory.source)))
+    """An advisory joins its sources by "; "; one inside brackets or before "before:" is its own."""
+    sources: list[str] = []
+    for part in advisory.source.split("; "):
+        open_bracket = bool(sources) and sources[-1].count("(") > sources[-1].count(")")
+        if open_bracket or (sources and part.startswith("before: ")):
+            sources[-1] += f"; {part}"
+        else:
+            sources.append(part)
+    return tuple(dict.fromkeys(sources))

@@ -40,9 +40,7 @@ TOTALS = {
 NONE_RECORDED = "none recorded"
 
 
-def dose_rows(
-    case: Case, advisories: Sequence[Advisory], sources: Sources
-) -> tuple[DoseRow, ...]:
+def dose_rows(case: Case, advisories: Sequence[Advisory], sources: Sources) -> tuple[DoseRow, ...]:
     """Every total with its ceiling; a kind of lidocaine that nobody uses is left out."""
     found = [a for rule in TOTALS for a in advisories if a.rule == rule]
     return tuple(_row(case.given, a, sources) for a in found if _in_use(case, a))

@@ -1,6 +1,12 @@
 """The levels of the plan in words: where, how wide, with what, and how sure that is."""
 
-from coilwright.documents.figures import NOT_MEASURED, calibre_mm, capital, oversize, with_plus_minus
+from coilwright.documents.figures import (
+    NOT_MEASURED,
+    calibre_mm,
+    capital,
+    oversize,
+    with_plus_minus,
+)
 from coilwright.documents.page import ChoiceRow, LevelRow
 from coilwright.planning import DeviceChoice, Level, LevelCalibre, OcclusionPlan
 from coilwright.planning.coil_ranking import percent
@@ -81,7 +87,9 @@ def _calibre(calibre: LevelCalibre | None) -> str:
 
 
 def _gap(gap_mm: float) -> str:
-    return "inside the zone" if gap_mm == 0 else f"{gap_mm:.0f} mm away"
+    if gap_mm == 0:
+        return "inside the zone"
+    return "under 1 mm away" if gap_mm < 1 else f"{gap_mm:.0f} mm away"
 
 
 def level_line(row: LevelRow) -> str:

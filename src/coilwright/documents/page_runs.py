@@ -20,11 +20,12 @@ def run_lines(vein_map: VeinMap | None) -> tuple[Line, ...]:
 
 def conditions_words(conditions: Conditions) -> str:
     """How a run was injected."""
+    breath = conditions.breath_phase or NOT_RECORDED
     valsalva = {True: "with Valsalva", False: "without Valsalva", None: f"Valsalva {NOT_RECORDED}"}
     return (
         f"tip {conditions.tip_site or NOT_RECORDED}, {amount(conditions.volume_ml, 'mL')} at "
         f"{amount(conditions.rate_ml_per_s, 'mL/s')}, {valsalva[conditions.valsalva]}, tilt "
-        f"{amount(conditions.tilt_deg, 'degrees')}, breath {conditions.breath_phase or NOT_RECORDED}"
+        f"{amount(conditions.tilt_deg, 'degrees')}, breath {breath}"
     )
 
 

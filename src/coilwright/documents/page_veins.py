@@ -23,9 +23,7 @@ def trunk_origin_mm(vein_map: VeinMap, trunk: Vessel) -> tuple[float, str]:
     ostium = vein_map.landmarks.ostium
     if ostium is None:
         return trunk.arc_mm[0], "the highest point seen (ostium not shown)"
-    projected = project_onto(
-        trunk, ostium.point_px, mm_per_pixel=vein_map.calibration.mm_per_pixel
-    )
+    projected = project_onto(trunk, ostium.point_px, mm_per_pixel=vein_map.calibration.mm_per_pixel)
     return projected.arc_mm, "the ostium"
 
 

@@ -9,14 +9,12 @@ from xml.etree.ElementTree import Element, SubElement, tostring
 from coilwright.documents.page_runs import NO_RUN
 from coilwright.documents.svg_parts import PAPER, number, rect, text
 from coilwright.documents.vein_band import draw_band
+from coilwright.documents.vein_labels import draw_catheter, draw_named
 from coilwright.documents.vein_marks import (
     draw_axis,
-    draw_bone,
-    draw_branches,
     draw_calibre_bar,
     draw_levels,
     draw_narrowings,
-    draw_tip,
 )
 from coilwright.documents.vein_scale import HEIGHT, WIDTH, vein_scale, widest_mm
 from coilwright.planning import OcclusionPlan
@@ -45,11 +43,10 @@ def straightened_vein_svg(vein_map: VeinMap | None, plan: OcclusionPlan) -> str:
         text(root, WIDTH / 2, HEIGHT / 2, f"Not drawn: {words}.", anchor="middle")
         return tostring(root, encoding="unicode")
     scale = vein_scale(vein_map, trunk)
-    draw_bone(root, vein_map, trunk, scale)
     draw_band(root, trunk, scale)
-    draw_branches(root, vein_map, trunk, scale)
+    draw_named(root, vein_map, trunk, scale)
+    draw_catheter(root, vein_map, trunk, scale)
     draw_levels(root, plan, scale)
-    draw_tip(root, vein_map, trunk, scale)
     draw_narrowings(root, trunk, scale)
     draw_calibre_bar(root, scale, widest_mm(trunk))
     draw_axis(root, scale)
@@ -68,6 +65,7 @@ def straightened_caption(vein_map: VeinMap | None) -> str:
     return (
         f"The main vein straightened: distance from {scale.origin_words} across, calibre as width, "
         f"{magnified}; the lighter edge is one standard deviation of fit and scale. Ticks are side "
-        "veins, arcs duplicates; numbered bars are the levels in the order of placement, each with "
-        "the close-wound nest of its first coil at its free width."
+        "veins, arcs duplicates; the hard floor is the upper edge of the superior pubic ramus. "
+        "Numbered bars are the levels in the order of placement, each with the close-wound nest of "
+        "its first coil at its free width."
     )

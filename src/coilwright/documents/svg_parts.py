@@ -9,6 +9,11 @@ PAPER = "#ffffff"
 FONT_SIZE = 14.0
 
 
+def group(parent: Element, **data: str) -> Element:
+    """A group with what it stands for, as ``data-`` attributes."""
+    return SubElement(parent, "g", _data(data))
+
+
 def line(
     parent: Element,
     start: Point,
@@ -109,14 +114,21 @@ def text(
     SubElement(parent, "text", attributes | weight).text = printable(words)
 
 
+def backed_text(parent: Element, x: float, y: float, words: str) -> None:
+    """Words around their middle on a patch of paper, so that no line runs through them."""
+    width = text_width(words) + 6
+    rect(parent, (x - width / 2, y - 13), (width, 17), fill=PAPER)
+    text(parent, x, y, words, anchor="middle")
+
+
 def printable(words: str) -> str:
     """The words without the control characters that XML 1.0 forbids (its section 2.2)."""
     return "".join(c if c >= " " and not "\ud800" <= c <= "\udfff" else "\ufffd" for c in words)
 
 
 def text_width(words: str, size: float = FONT_SIZE) -> float:
-    """About how wide words are: 0.55 of the size a letter, on the safe side."""
-    return 0.55 * size * len(words)
+    """About how wide words are: half its size a letter."""
+    return 0.5 * size * len(words)
 
 
 def number(value: float) -> str:
@@ -125,4 +137,4 @@ def number(value: float) -> str:
 
 
 def _data(data: dict[str, str]) -> dict[str, str]:
-    return {name.replace("_", "-"): printable(value) for name, value in data.items()}
+    return {f"data-{name}": printable(value) for name, value in data.items()}

@@ -1,8 +1,8 @@
 """The band of the straightened vein: calibre as width, its uncertainty as a lighter edge."""
 
-from xml.etree.ElementTree import Element, SubElement
+from xml.etree.ElementTree import Element
 
-from coilwright.documents.svg_parts import INK, line, polygon, text
+from coilwright.documents.svg_parts import INK, group, line, polygon, text
 from coilwright.documents.vein_scale import MIDDLE, VeinScale
 from coilwright.veins import Vessel
 
@@ -13,18 +13,18 @@ Sample = tuple[float, float, float]
 
 def draw_band(parent: Element, trunk: Vessel, scale: VeinScale) -> None:
     """The measured stretches as bands, the rest as a dashed line that says so."""
-    group = SubElement(parent, "g", {"data-part": "band", "data-vessel": trunk.id})
+    shape = group(parent, part="band", vessel=trunk.id)
     for stretch in _measured_stretches(trunk):
         for name, sign, fill in (("outer", 1.0, EDGE), ("inner", -1.0, CORE)):
             points = _outline([(at, d + sign * sd) for at, d, sd in stretch], scale)
-            polygon(group, points, fill=fill, data_part=name)
+            polygon(shape, points, fill=fill, part=name)
         outline = _outline([(at, d) for at, d, _ in stretch], scale)
-        polygon(group, outline, fill="none", stroke=INK, data_part="calibre")
+        polygon(shape, outline, fill="none", stroke=INK, part="calibre")
     for from_mm, to_mm in _gaps(trunk):
         start, end = (scale.x(from_mm), MIDDLE), (scale.x(to_mm), MIDDLE)
-        line(group, start, end, dashed=True)
+        line(shape, start, end, dashed=True)
         if end[0] - start[0] > 80:
-            text(group, (start[0] + end[0]) / 2, MIDDLE - 5, "not measured", anchor="middle")
+            text(shape, (start[0] + end[0]) / 2, MIDDLE - 5, "not measured", anchor="middle")
 
 
 def half_at(trunk: Vessel, arc_mm: float, scale: VeinScale) -> float:
@@ -48,7 +48,7 @@ def _measured_stretches(trunk: Vessel) -> list[list[Sample]]:
 
 def _gaps(trunk: Vessel) -> list[tuple[float, float]]:
     """Stretches of the trunk without a calibre, from the last known sample to the next."""
-    known = [stretch for stretch in _measured_stretches(trunk)]
+    known = _measured_stretches(trunk)
     ends = [trunk.arc_mm[0], *(s[-1][0] for s in known)]
     starts = [*(s[0][0] for s in known), trunk.arc_mm[-1]]
     return [(end, start) for end, start in zip(ends, starts, strict=True) if start - end > 1e-6]

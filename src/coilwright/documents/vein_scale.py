@@ -8,11 +8,12 @@ from coilwright.documents.page_veins import trunk_origin_mm
 from coilwright.planning.trunk_course import project_onto
 from coilwright.veins import Landmark, VeinMap, Vessel
 
-WIDTH, HEIGHT = 1000.0, 350.0
+WIDTH, HEIGHT = 1000.0, 372.0
 LEFT, RIGHT = 70.0, 970.0
 MIDDLE = 150.0
+AXIS = 318.0
 # The widest calibre with its uncertainty may reach this far from the middle line.
-HALF_BAND = 45.0
+HALF_BAND = 52.0
 TICK_MM = 20.0
 USUAL_CALIBRE_MM = 8.0
 

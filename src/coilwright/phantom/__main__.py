@@ -1,6 +1,7 @@
 """Write phantom runs: ``python -m coilwright.phantom --seed 1 --level still --out DIR``."""
 
 import argparse
+from collections.abc import Sequence
 from pathlib import Path
 
 from coilwright.phantom.random_scene import random_scene
@@ -10,14 +11,14 @@ from coilwright.phantom.scene import Level
 from coilwright.phantom.truth_json import truth_to_json
 
 
-def main() -> None:
+def main(arguments: Sequence[str] | None = None) -> None:
     """Render the asked-for scenes, one after the other."""
     parser = argparse.ArgumentParser(prog="coilwright.phantom", description=__doc__)
     parser.add_argument("--seed", type=int, required=True, help="of the first run")
     parser.add_argument("--level", type=Level, choices=list(Level), default=Level.STILL)
     parser.add_argument("--out", type=Path, required=True, help="folder for runs and truths")
     parser.add_argument("--count", type=int, default=1, help="how many runs, seeds in sequence")
-    asked = parser.parse_args()
+    asked = parser.parse_args(arguments)
     asked.out.mkdir(parents=True, exist_ok=True)
     for seed in range(asked.seed, asked.seed + asked.count):
         rendered = render(random_scene(seed, asked.level))

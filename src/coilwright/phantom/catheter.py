@@ -20,6 +20,7 @@ _CAVA_BEND_MM = 9.0
 _BEND_MM = 7.0
 _BEND_ABOVE_OSTIUM_MM = 11.0
 _BEYOND_TIP_MM = 20.0
+_CAVA_LENGTH_MM = 40.0
 _IN_VEIN_BEND_MM = 1.5
 
 
@@ -63,6 +64,8 @@ class Catheter:
     def course(self, trunk: Course, frame_reach_mm: float) -> Course:
         """The outer tube from outside the picture to the tip, radius of the outer wall.
 
+        Its last sample is the middle of the rounded end, one radius short of the tip.
+
         ``frame_reach_mm`` is a distance beyond which nothing is in the picture.
         """
         outside = self._way_to_ostium_mm(trunk, frame_reach_mm)
@@ -75,15 +78,19 @@ class Catheter:
         share = share * share * (3.0 - 2.0 * share)
         points_mm = share * loose + (1.0 - share) * tight
         from_tip_mm = np.linalg.norm(points_mm - trunk.point_at(self.tip_mm), axis=1)
-        kept = points_mm[: int(np.argmin(from_tip_mm)) + 1]
-        return course_through(equal_steps_mm(kept), self.outer_mm / 2.0)
+        # The rounded end reaches a radius beyond the last sample, so that it ends at the tip.
+        end = int(np.argmin(from_tip_mm)) - round(self.outer_mm / 2.0 / SAMPLE_STEP_MM)
+        return course_through(equal_steps_mm(points_mm[: end + 1]), self.outer_mm / 2.0)
 
     def _way_to_ostium_mm(self, trunk: Course, reach_mm: float) -> Floats:
         ostium, down = trunk.points_mm[0], trunk.tangents[0]
         bend = ostium - _BEND_ABOVE_OSTIUM_MM * down
         corner = bend + np.array([-self.cava_mm, self.renal_slope_mm, self.cava_depth_mm])
-        neck = self.approach is Approach.NECK
-        far = corner + np.array([-4.0, -2.0 * reach_mm if neck else 2.0 * reach_mm, 0.0])
+        far = corner + np.array([-4.0, 0.0, 0.0])
+        if self.approach is Approach.NECK:
+            far[1] = min(corner[1], -reach_mm) - _CAVA_LENGTH_MM
+        else:
+            far[1] = max(corner[1], reach_mm) + _CAVA_LENGTH_MM
         # Over the spine the renal vein passes in front of the aorta: it arches on its way.
         arch = (corner + bend) / 2 + np.array([0.0, -self.renal_arch_mm, 0.5 * self.renal_arch_mm])
         way = _smoothed(equal_steps_mm(np.array([far, corner, arch, bend])), _CAVA_BEND_MM)

@@ -28,7 +28,8 @@ class Detector:
     ``blur_mm`` is the standard deviation, at the detector, of the Gaussian spread; the other
     kernels keep the frequency at which its transfer falls to one half. ``scatter_share`` of the
     primary is added, spread over ``scatter_mm``. ``quanta_per_pixel`` is what exposure control
-    gives the median pixel of the open field. Photon noise can be switched off for tests.
+    gives the median pixel of the open field; the tube's output differs from frame to frame by
+    ``output_ripple`` (relative standard deviation). Photon noise can be switched off for tests.
     """
 
     blur_mm: float
@@ -37,6 +38,7 @@ class Detector:
     scatter_mm: float
     quanta_per_pixel: float
     electronic_quanta: float
+    output_ripple: float = 0.0
     photon_noise: bool = True
 
     def transfer(self, cycles_per_mm: Floats) -> Floats:
@@ -75,6 +77,10 @@ class Detector:
         small = cv2.GaussianBlur(small, (0, 0), sigma_px, borderType=cv2.BORDER_REFLECT)
         wide = cv2.resize(small, (columns, rows), interpolation=cv2.INTER_CUBIC)
         return np.asarray(self.scatter_share * wide, dtype=np.float64)
+
+    def output(self, random: np.random.Generator) -> float:
+        """The tube's output in one frame, relative to what was set."""
+        return float(np.exp(random.normal(0.0, self.output_ripple)))
 
     def counted(self, expected: Floats, random: np.random.Generator) -> Floats:
         """Counted quanta (R, C) where ``expected`` arrive on average."""

@@ -26,7 +26,7 @@ def random_scene(seed: int, level: Level) -> Scene:
     catheter = _catheter(random, cone)
     injection = _injection(random, trunk, catheter, frames, frames_per_s, level)
     length_s = frames / frames_per_s
-    veins = random_veins(random, trunk, level, length_s - injection.start_s)
+    veins = random_veins(random, trunk, cone, level, length_s - injection.start_s)
     anatomy, ring_mm = _anatomy(random, seed, cone, trunk)
     return Scene(
         name=f"{level.value}-{seed}",
@@ -40,9 +40,11 @@ def random_scene(seed: int, level: Level) -> Scene:
         injection=injection,
         anatomy=anatomy,
         motion=_motion(random, level),
-        detector=_detector(random),
+        detector=_detector(random, level),
         storage=_storage(random),
         ring_mm=ring_mm,
+        # A moving tree is worked out again for every frame.
+        supersampling=4 if level is Level.STILL else 3,
     )
 
 
@@ -173,14 +175,16 @@ def _motion(random: np.random.Generator, level: Level) -> Motion:
             )
 
 
-def _detector(random: np.random.Generator) -> Detector:
+def _detector(random: np.random.Generator, level: Level) -> Detector:
+    ripple = {Level.STILL: 0.004, Level.BREATHING: 0.01, Level.HARD: 0.025}[level]
     return Detector(
         blur_mm=float(random.uniform(0.15, 0.45)),
         kernel=BlurKernel(str(random.choice(list(BlurKernel), p=[0.6, 0.25, 0.15]))),
         scatter_share=float(random.uniform(0.05, 0.4)),
         scatter_mm=float(random.uniform(30.0, 90.0)),
-        quanta_per_pixel=float(np.exp(random.uniform(np.log(600.0), np.log(20000.0)))),
-        electronic_quanta=float(random.uniform(2.0, 8.0)),
+        quanta_per_pixel=float(np.exp(random.uniform(np.log(300.0), np.log(20000.0)))),
+        electronic_quanta=float(random.uniform(1.0, 5.0)),
+        output_ripple=float(random.uniform(0.0, ripple)),
     )
 
 

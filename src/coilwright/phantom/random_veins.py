@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from coilwright.phantom.course import Course
+from coilwright.phantom.course import Course, course_through
 from coilwright.phantom.geometry import Cone
 from coilwright.phantom.scene import Level
 from coilwright.phantom.vein import Spasm, Vein
@@ -25,7 +25,7 @@ def random_trunk(random: np.random.Generator, cone: Cone, level: Level) -> Vein:
     height_mm = cone.rows * cone.isocentre_mm_per_pixel
     width_mm = cone.columns * cone.isocentre_mm_per_pixel
     top_mm = float(random.uniform(0.09, 0.17)) * height_mm
-    descent_mm = float(random.uniform(max(120.0, 0.7 * height_mm), 260.0))
+    descent_mm = float(random.uniform(max(120.0, 0.8 * height_mm), 260.0))
     descent_mm = min(descent_mm, height_mm - top_mm + 30.0)
     bends = tuple(
         Bend(
@@ -68,10 +68,11 @@ def _spasm(random: np.random.Generator, descent_mm: float) -> Spasm:
 
 
 def random_veins(
-    random: np.random.Generator, trunk: Vein, level: Level, after_s: float
+    random: np.random.Generator, trunk: Vein, cone: Cone, level: Level, after_s: float
 ) -> tuple[Vein, ...]:
     """The trunk and everything beside it; ``after_s`` is the time left once contrast flows."""
-    course = trunk.course()
+    whole = trunk.course()
+    course = _shown(whole, cone)
     side = int(random.choice([-1, 1]))
     duplicates = _duplicates(random, course, side)
     veins = [trunk, *duplicates]
@@ -81,8 +82,14 @@ def random_veins(
     if level is Level.HARD and random.uniform() < 0.7:
         veins.append(_tangle(random, course))
     if level is not Level.STILL and random.uniform() < 0.4:
-        veins.append(renal_stub(trunk=course, reach_mm=26.0, diameter_mm=9.0))
+        veins.append(renal_stub(trunk=whole, reach_mm=26.0, diameter_mm=9.0))
     return tuple(veins)
+
+
+def _shown(trunk: Course, cone: Cone) -> Course:
+    """The part of the trunk that is in the picture, so that everything leaves it there."""
+    shown = cone.project_px(trunk.points_mm)[:, 1] < cone.rows
+    return course_through(trunk.points_mm[shown], trunk.radius_mm[shown])
 
 
 def _duplicates(random: np.random.Generator, trunk: Course, side: int) -> list[Vein]:

@@ -27,27 +27,38 @@ class Stretches:
     across: Floats
 
 
-def united(veins: list[tuple[int, Chords]], catheter: Chords) -> Stretches:
+def united(veins: list[tuple[int, Chords]], catheter: Chords, cell_count: int) -> Stretches:
     """Stretches of contrast of all veins, each place counted once, the catheter taken out.
 
-    A vein may come in several pieces under the same index.
+    A vein may come in several pieces under the same index. Cells are numbered from 0 to
+    ``cell_count`` - 1.
     """
     cell = np.concatenate([chords.cell for _, chords in veins])
     near_mm = np.concatenate([chords.near_mm for _, chords in veins])
-    order = np.lexsort((near_mm, cell))
-    cell, near_mm = cell[order], near_mm[order]
-    far_mm = np.concatenate([chords.far_mm for _, chords in veins])[order]
-    vein = np.concatenate([np.full(len(chords.cell), index) for index, chords in veins])[order]
-    start_mm = _uncovered_start(cell, near_mm, far_mm)
+    far_mm = np.concatenate([chords.far_mm for _, chords in veins])
+    start_mm = near_mm.copy()
+    # Most rays meet one vein only: sorting the others alone takes a tenth of the time.
+    crowded = np.flatnonzero(_met_twice(veins, cell_count)[cell])
+    order = crowded[np.lexsort((near_mm[crowded], cell[crowded]))]
+    start_mm[order] = _uncovered_start(cell[order], near_mm[order], far_mm[order])
     length_mm = far_mm - start_mm - _catheter_share(cell, start_mm, far_mm, catheter)
     kept = length_mm > 0
     return Stretches(
         cell=cell[kept],
         length_mm=length_mm[kept],
-        vein=vein[kept],
-        arc_mm=np.concatenate([chords.arc_mm for _, chords in veins])[order][kept],
-        across=np.concatenate([chords.across for _, chords in veins])[order][kept],
+        vein=np.concatenate([np.full(len(chords.cell), index) for index, chords in veins])[kept],
+        arc_mm=np.concatenate([chords.arc_mm for _, chords in veins])[kept],
+        across=np.concatenate([chords.across for _, chords in veins])[kept],
     )
+
+
+def _met_twice(veins: list[tuple[int, Chords]], cell_count: int) -> NDArray[np.bool_]:
+    """Cells (cell_count) whose rays meet more than one piece of vein."""
+    met, twice = np.zeros(cell_count, dtype=bool), np.zeros(cell_count, dtype=bool)
+    for _, chords in veins:
+        twice[chords.cell] |= met[chords.cell]
+        met[chords.cell] = True
+    return twice
 
 
 def _uncovered_start(cell: Cells, near_mm: Floats, far_mm: Floats) -> Floats:

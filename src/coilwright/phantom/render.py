@@ -15,6 +15,7 @@ from coilwright.phantom.truth import Truth
 from coilwright.phantom.tubes import TubeLayer, tube_layer
 
 _NOISE_STREAM = 7
+_TUBE_STREAM = 8
 # The beam behind more than this optical depth is a collimator blade, not open field.
 _OPEN_FIELD_DEPTH = 2.5
 
@@ -46,6 +47,7 @@ def expected_quanta(scene: Scene) -> Iterator[Floats]:
     courses = scene.courses()
     layer = tube_layer(scene, courses, REST)
     exposure = None
+    tube = np.random.default_rng([scene.seed, _TUBE_STREAM])
     for time_s in scene.frame_times_s:
         pose = scene.motion.pose(time_s)
         if not scene.motion.still:
@@ -55,7 +57,7 @@ def expected_quanta(scene: Scene) -> Iterator[Floats]:
         if exposure is None:
             open_field = still < still.min() + _OPEN_FIELD_DEPTH
             exposure = scene.detector.quanta_per_pixel / float(np.median(arriving[open_field]))
-        yield arriving * exposure
+        yield arriving * exposure * scene.detector.output(tube)
 
 
 def _arriving(scene: Scene, background: Floats, layer: TubeLayer, time_s: float) -> Floats:

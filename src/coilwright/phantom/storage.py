@@ -44,7 +44,7 @@ class Storage:
     sign: int = 1
     photometric: Photometric = Photometric.MONOCHROME2
     median_share: float = 0.3
-    window_width: float = 3.0
+    window_width: float = 1.8
     edge_gain: float = 0.4
 
     def __post_init__(self) -> None:

@@ -122,7 +122,9 @@ def _outline_px(scene: Scene, course: Course) -> tuple[Floats, Floats]:
 
 
 def _catheter(scene: Scene, courses: Mapping[str, Course]) -> TrueCatheter:
-    points_px = scene.cone.project_px(scene.catheter_course(courses[scene.trunk.id]).points_mm)
+    course = scene.catheter_course(courses[scene.trunk.id])
+    tip_mm = course.points_mm[-1] + course.tangents[-1] * course.radius_mm[-1]
+    points_px = scene.cone.project_px(np.vstack([course.points_mm, tip_mm]))
     return TrueCatheter(
         size_fr=scene.catheter.size_fr,
         outer_mm=scene.catheter.outer_mm,

@@ -62,8 +62,9 @@ def tube_layer(scene: Scene, courses: Mapping[str, Course], pose: Pose) -> TubeL
         for index, vein in enumerate(scene.veins)
         for piece in _pieces(vein, pose.moved(courses[vein.id]))
     ]
-    stretches = united(veins, outer)
-    cell = _touched(stretches.cell, outer.cell, cone.rows * cone.columns * factor**2)
+    cell_count = cone.rows * cone.columns * factor**2
+    stretches = united(veins, outer, cell_count)
+    cell = _touched(stretches.cell, outer.cell, cell_count)
     lumen_mm = _on_cells(cell, inner)
     return TubeLayer(
         cone=cone,

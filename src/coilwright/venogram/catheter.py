@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 from scipy.ndimage import gaussian_filter1d, median_filter
+from scipy.spatial import cKDTree
 
 from coilwright.venogram.blur import Blur
 from coilwright.venogram.calibre import Shape, fit_cylinders
@@ -20,6 +21,10 @@ PATH_SCATTER_PX = 0.8
 # How far beyond the expected tip the way is sought, in catheter radii.
 OVERSHOOT_RADII = 8.0
 FAR_PREFERENCE = 0.002
+# A line counts from this part of the strongest lines in the picture.
+LEAST_LINE = 0.4
+# Contrast narrower than this part of the catheter cannot be the vein around it.
+LUMEN_PART = 1.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +39,12 @@ class CatheterCourse:
         """Where it ends, (x, y) in pixels."""
         x, y = self.course.points_xy[-1]
         return float(x), float(y)
+
+    def lies_along(self, course: Course, radius_px: Array) -> npt.NDArray[np.bool_]:
+        """Which points of a course lie on the catheter and are narrower than it: its lumen."""
+        away, _ = cKDTree(self.course.points_xy).query(course.points_xy)
+        near = away <= self.look_radius_px + 1.0
+        return np.asarray(near & (radius_px < LUMEN_PART * self.look_radius_px))
 
 
 def find_catheter(
@@ -55,7 +66,7 @@ def find_catheter(
     ]
     lead = max(leads, key=lambda found: found.gain_px)
     way = cheapest_way(answer, field, lead.points_xy[0])
-    if len(way) < 10 * radius_px:
+    if not len(way):
         return None
     points = np.concatenate([way, lead.points_xy[1:]])
     course = _onto_axis(mask, smooth_course(points, PATH_SCATTER_PX), radius_px)
@@ -72,7 +83,7 @@ def find_catheter(
 class _Lead:
     """Points from where the catheter certainly is to beyond where it may end.
 
-    ``gain_px`` is how far the line was followed along the trunk, less what it missed.
+    ``gain_px`` is how clearly a line stops along the trunk: higher than beyond, for long enough.
     """
 
     points_xy: Array
@@ -87,19 +98,40 @@ def _lead_into_vein(
     reach = float(np.median(trunk_radius_px)) + radius_px
     across = np.linspace(-reach, reach, max(5, round(reach) * 2 + 1))
     strip = straighten(answer.strength, trunk, across)
-    along = gaussian_filter1d(strip.max(1), radius_px, mode="nearest")
-    gain = np.cumsum(np.minimum(along / answer.typical, 1.0) - 0.5)
-    deepest = int(np.argmax(gain))
-    if gain[deepest] <= 2.0 * radius_px:
+    known = straighten(answer.known.astype(np.float32), trunk, across).min(1) > 0.5
+    if known.sum() < 4 * radius_px:
+        return _Lead(points_xy=trunk.points_xy[:1], inside=False, gain_px=0.0)
+    order = np.arange(len(strip))
+    bridged = np.interp(order, order[known], strip.max(1)[known])
+    along = gaussian_filter1d(bridged, radius_px, mode="nearest")
+    deepest, gain = _best_step(np.minimum(along / answer.typical, 2.0), round(2.0 * radius_px))
+    if gain <= 0.0:
         outside = _lead_outside(answer, trunk, radius_px)
-        return _Lead(points_xy=outside, inside=False, gain_px=float(gain[deepest]))
+        return _Lead(points_xy=outside, inside=False, gain_px=gain)
     first = max(deepest - round(6 * radius_px), 0)
     last = min(deepest + round(OVERSHOOT_RADII * radius_px), len(along) - 1)
     off = across[strip[: deepest + 1].argmax(1)]
     off = median_filter(off, size=max(3, round(3 * radius_px)), mode="nearest")
     off = gaussian_filter1d(np.append(off, np.full(last - deepest, off[-1])), 2.0, mode="nearest")
     points = trunk.points_xy[: last + 1] + off[:, None] * trunk.normals_xy[: last + 1]
-    return _Lead(points_xy=points[first:], inside=True, gain_px=float(gain[deepest]))
+    return _Lead(points_xy=points[first:], inside=True, gain_px=gain)
+
+
+def _best_step(along: Array, shortest: int) -> tuple[int, float]:
+    """Where a line along the trunk stops, and how clearly: the one step down that fits best.
+
+    0 where no part of the start is twice as strong as what follows, or none is strong.
+    """
+    n = len(along)
+    if n < 3 * shortest + 3:
+        return 0, 0.0
+    at = np.arange(shortest, n - shortest)
+    total = np.cumsum(along)
+    before, after = total[at] / (at + 1), (total[-1] - total[at]) / (n - 1 - at)
+    clear = (before > LEAST_LINE) & (before > 1.6 * after)
+    gain = np.where(clear, (before - after) * np.sqrt(at * (n - at) / n), 0.0)
+    best = int(np.argmax(gain))
+    return int(at[best]), float(gain[best])
 
 
 def _lead_outside(answer: LineAnswer, trunk: Course, radius_px: float) -> Array:
@@ -155,7 +187,7 @@ def _end_of_line(mask: Float, course: Course, radius_px: float) -> float | None:
     for at in range(first, len(window) - 2):
         before = window[max(0, at - round(12 * radius_px)) : at]
         after = window[at : at + round(12 * radius_px)]
-        step = float(np.median(before) - np.median(after))
+        step = float(before.mean() - after.mean())
         weight = step * np.sqrt(len(before) * len(after) / (len(before) + len(after)))
         if weight > best:
             best, end = weight, at
@@ -178,20 +210,30 @@ def _half_crossing(window: Array, near: int, level: float, reach: int) -> float:
 
 
 def measure_width(
-    mask: Float, catheter: CatheterCourse, trunk: Course, trunk_radius_px: Array, blur: Blur
+    mask: Float,
+    contrast: Float,
+    catheter: CatheterCourse,
+    trunk: Course,
+    trunk_radius_px: Array,
+    blur: Blur,
 ) -> CatheterWidth | None:
-    """Width of the catheter in the raw frames, with preference for what lies in or by the vein."""
+    """Width of the catheter in the raw frames, with preference for what lies in or by the vein.
+
+    ``contrast`` is the opacification: outside the vein it shows the catheter's filled lumen.
+    """
     radius = catheter.look_radius_px
     strip, across = _strip(mask, catheter.course, radius)
-    usable = strip[: max(len(strip) - round(2.5 * radius), 0)]
+    filled, _ = _strip(contrast, catheter.course, radius)
     size = max(4, round(4.0 * radius))
-    count = len(usable) // size
+    count = max(len(strip) - round(2.5 * radius), 0) // size
     if count == 0:
         return None
-    pieces = np.array([usable[i * size : (i + 1) * size].mean(0) for i in range(count)])
+    pieces = np.array([strip[i * size : (i + 1) * size].mean(0) for i in range(count)])
+    lumens = np.array([filled[i * size : (i + 1) * size].mean(0) for i in range(count)])
     middles = catheter.course.points_xy[(np.arange(count) * size + size // 2)]
     away = np.hypot(*(middles[:, None, :] - trunk.points_xy[None, :, :]).T).T
     beside = np.maximum(away.min(1) - float(np.median(trunk_radius_px)) - radius, 0.0)
     # Outside the vein the catheter soon lies at another depth, and looks larger or smaller.
     preference = np.exp(-beside / (8.0 * radius)) + FAR_PREFERENCE
-    return fit_width(pieces, across, preference, radius, blur)
+    lumens[beside <= 3.0 * radius] = np.nan
+    return fit_width(pieces, across, preference, radius, blur, lumens)

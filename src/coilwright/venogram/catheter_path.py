@@ -15,24 +15,27 @@ Float = npt.NDArray[np.float32]
 Array = npt.NDArray[np.float64]
 
 DIRECTIONS = 20
+# A pixel off any line costs this many times one on the catheter, inverted: a long way along it is
+# still cheaper than a short cut to the border.
+OFF_LINE = 0.001
+AT_RIM = 30.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineAnswer:
     """How much a picture looks like a line of the catheter's width at each pixel.
 
-    ``strength`` in absorption; ``typical`` is that of the strongest lines in the picture.
+    ``strength`` in absorption; ``typical`` is that of the strongest lines in the picture; nothing
+    is known at the rim of the field, itself a line.
     """
 
     strength: Float
+    known: npt.NDArray[np.bool_]
     typical: float
 
 
 def line_answer(picture: Float, field: npt.NDArray[np.bool_], radius_px: float) -> LineAnswer:
-    """Answer of elongated line detectors of the catheter's width, the best of all directions.
-
-    The rim of the field, a line of its own, answers nothing.
-    """
+    """Answer of elongated line detectors of the catheter's width, the best of all directions."""
     sigma = max(0.8 * radius_px, 0.8)
     smooth = cv2.GaussianBlur(picture, (0, 0), sigma)
     xx = cv2.Sobel(smooth, cv2.CV_32F, 2, 0, ksize=3) / 4.0
@@ -49,7 +52,8 @@ def line_answer(picture: Float, field: npt.NDArray[np.bool_], radius_px: float) 
     size = 2 * round(2.0 * radius_px + 4) + 1
     inner = cv2.erode(field.astype(np.uint8), np.ones((size, size), np.uint8), borderValue=1) > 0
     best = np.where(inner, best, np.float32(0.0))
-    return LineAnswer(strength=best, typical=float(np.percentile(best[inner], 99.0)))
+    typical = float(np.percentile(best[inner], 99.0)) if inner.any() else 0.0
+    return LineAnswer(strength=best, known=inner, typical=typical)
 
 
 def _bar(angle: float, length_px: float) -> Float:
@@ -68,7 +72,8 @@ def cheapest_way(answer: LineAnswer, field: npt.NDArray[np.bool_], target_xy: Ar
     A pixel costs little where the answer is strong; outside the field nothing can be passed.
     """
     relative = np.clip(answer.strength / max(answer.typical, 1e-9), 0.0, 1.0)
-    cost = np.where(field, 1.0 / (0.02 + relative.astype(np.float64) ** 2), -1.0)
+    passing = np.where(answer.known, 1.0 / (OFF_LINE + relative.astype(np.float64) ** 2), AT_RIM)
+    cost = np.where(field, passing, -1.0)
     x, y = (round(float(v)) for v in target_xy)
     finder = MCP_Geometric(cost, fully_connected=True)
     totals, _ = finder.find_costs([(y, x)])

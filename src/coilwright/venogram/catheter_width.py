@@ -10,17 +10,20 @@ from coilwright.venogram.calibre import CylinderFits, Shape, fit_cylinders
 
 Array = npt.NDArray[np.float64]
 
-LUMEN_RATIOS = (0.3, 0.4, 0.46, 0.52, 0.57, 0.62, 0.67, 0.72, 0.78, 0.84)
+LUMEN_RATIOS = (0.48, 0.52, 0.56, 0.6, 0.64, 0.68, 0.72, 0.76)
 # Labelled lumens of 4 to 6 F catheters are 0.035 to 0.047 in (CLINICAL.md section 7: 4 F takes
 # 0.035 to 0.038 in, 5 F 0.038 in): inner over outer diameter some 0.55 to 0.72.
 LUMEN_RATIO_EXPECTED = 0.62
 LUMEN_RATIO_SD = 0.07
 # Bone edges cross the catheter and the chain is not quite Gaussian: the pieces' word on the lumen
 # counts for this part of what independent noise alone would give it (chosen on rendered runs).
-TRUST = 0.25
+TRUST = 0.1
 # What remains of a tube fit when noise is gone.
 MODEL_RELATIVE_SD = 0.006
 FEWEST_PIECES = 3
+# A lumen counts as seen from this many standard deviations of its profile, and then to this ratio.
+CLEAR_LUMEN = 8.0
+SEEN_LUMEN_SD = 0.025
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +49,12 @@ class _Guess:
 
 
 def fit_width(
-    pieces: Array, across_px: Array, preference: Array, start_radius_px: float, blur: Blur
+    pieces: Array,
+    across_px: Array,
+    preference: Array,
+    start_radius_px: float,
+    blur: Blur,
+    filled: Array | None = None,
 ) -> CatheterWidth | None:
     """Width shared by the pieces, or None where too few look like a tube.
 
@@ -54,6 +62,8 @@ def fit_width(
     ----------
     pieces : (N, M) mean profiles of short pieces of catheter, absorption
     preference : (N,) weight of each piece, larger in or next to the vein
+    filled : (N, M) or None, the contrast alone along the same pieces: outside the vein it is the
+        filled lumen, whose width settles the ratio; NaN rows where it is not
 
     Notes
     -----
@@ -68,6 +78,12 @@ def fit_width(
         for lumen in LUMEN_RATIOS
     }
     misfits = _misfits(np.array([fit.cost for fit in fits.values()]), len(across_px))
+    lumens = {
+        chain: lumen_radii(filled, across_px, start_radius_px, chain) for chain in blur.chains
+    }
+    misfits = TRUST * misfits + np.array(
+        [_lumen_misfit(fit, lumens[chain], lumen) for (chain, lumen), fit in fits.items()]
+    )
     guesses = []
     for ((chain, lumen), fit), misfit in zip(fits.items(), misfits, strict=True):
         guess = _guess(fit, preference, start_radius_px, lumen, float(misfit), chain.weight)
@@ -82,6 +98,39 @@ def _fit(
     shape = Shape(sigma_px=chain.sigma_px, veil=chain.veil, lumen_ratio=lumen, background_degree=2)
     start = np.full(len(pieces), start_radius_px)
     return fit_cylinders(pieces, across_px, np.ones_like(pieces), shape, start)
+
+
+def lumen_radii(
+    filled: Array | None, across_px: Array, start_radius_px: float, chain: Chain
+) -> Array | None:
+    """Radius of the contrast in the catheter's lumen per piece (N,); NaN where none shows."""
+    if filled is None:
+        return None
+    shown = np.isfinite(filled).all(1)
+    if shown.sum() < FEWEST_PIECES:
+        return None
+    rows = filled[shown]
+    start = np.full(len(rows), LUMEN_RATIO_EXPECTED * start_radius_px)
+    shape = Shape(sigma_px=chain.sigma_px, veil=chain.veil)
+    fits = fit_cylinders(rows, across_px, np.ones_like(rows), shape, start)
+    clear = (fits.peak_opacity > CLEAR_LUMEN * fits.residual_sd) & (
+        np.abs(fits.offset_px) < 0.5 * start_radius_px
+    )
+    radii = np.full(len(filled), np.nan)
+    radii[np.flatnonzero(shown)[clear]] = fits.radius_px[clear]
+    return radii if clear.sum() >= FEWEST_PIECES else None
+
+
+def _lumen_misfit(fit: CylinderFits, lumen_px: Array | None, ratio: float) -> float:
+    """How far the seen lumen is from the guessed ratio, in squared standard deviations."""
+    if lumen_px is None:
+        return 0.0
+    seen = lumen_px / fit.radius_px
+    seen = seen[np.isfinite(seen) & (seen > 0.3) & (seen < 1.0)]
+    if len(seen) < FEWEST_PIECES:
+        return 0.0
+    spread = 1.4826 * float(np.median(np.abs(seen - np.median(seen)))) / np.sqrt(len(seen))
+    return float(((np.median(seen) - ratio) / np.hypot(spread, SEEN_LUMEN_SD)) ** 2)
 
 
 def _misfits(costs: Array, points: int) -> Array:
@@ -109,7 +158,7 @@ def _guess(
         radius_px=radius,
         spread_px=spread,
         lumen_ratio=lumen,
-        misfit=TRUST * misfit + ((lumen - LUMEN_RATIO_EXPECTED) / LUMEN_RATIO_SD) ** 2,
+        misfit=misfit + ((lumen - LUMEN_RATIO_EXPECTED) / LUMEN_RATIO_SD) ** 2,
         pieces=int(kept.sum()),
         prior=prior,
     )

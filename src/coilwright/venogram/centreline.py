@@ -77,6 +77,29 @@ def rough_fits(
     return fits, at
 
 
+def without_lumen_at_start(line: Centreline, on_lumen: npt.NDArray[np.bool_]) -> Centreline:
+    """The centreline from where the vein begins, if it starts on a catheter's filled lumen.
+
+    ``on_lumen`` (N,) marks points that lie on the catheter and are narrower than it. The vein
+    begins where the width is halfway between the lumen's and its own.
+    """
+    if not on_lumen[: len(on_lumen) // 20 + 1].any():
+        return line
+    clear = np.flatnonzero(~on_lumen)
+    if not clear.size:
+        return line
+    own = float(np.median(line.radius_px[clear[0] : clear[0] + max(10, len(clear) // 8)]))
+    halfway = 0.5 * (own + float(np.median(line.radius_px[: clear[0] + 1])))
+    wide = np.flatnonzero(line.radius_px >= halfway)
+    start = int(min(wide[0], clear[0])) if wide.size else int(clear[0])
+    if len(line.radius_px) - start < 8:
+        return line
+    course = smooth_course(line.course.points_xy[start:], 0.0)
+    where = np.linspace(start, len(line.radius_px) - 1, len(course.arc_px))
+    radius = np.interp(where, np.arange(len(line.radius_px)), line.radius_px)
+    return Centreline(strand=line.strand, course=course, radius_px=radius)
+
+
 def reach_true_ends(
     picture: Float, line: Centreline, *, free_start: bool, free_end: bool
 ) -> tuple[Centreline, bool]:

@@ -7,12 +7,17 @@ import numpy.typing as npt
 
 from coilwright.errors import FileProblem, Problem
 from coilwright.units import fr_to_mm
-from coilwright.veins import Calibration, Notice, Side, VeinMap
+from coilwright.veins import Calibration, Notice, OwnEnd, Side, VeinMap, VesselKind
 from coilwright.venogram.absorption import absorption
 from coilwright.venogram.blur import Blur, certain_blur
 from coilwright.venogram.catheter import CatheterCourse, find_catheter, measure_width
 from coilwright.venogram.catheter_width import CatheterWidth
-from coilwright.venogram.centreline import Centreline, draw_centreline, reach_true_ends
+from coilwright.venogram.centreline import (
+    Centreline,
+    draw_centreline,
+    reach_true_ends,
+    without_lumen_at_start,
+)
 from coilwright.venogram.clean_profiles import blur_of
 from coilwright.venogram.opacification import Opacification, opacify
 from coilwright.venogram.ridges import Ridges, find_ridges
@@ -87,12 +92,15 @@ def measure_run(
     catheter, width = _catheter(seen, strands[0])
     if catheter is not None:
         skeleton = without_lumen(skeleton, shown.picture, catheter, ridges)
-        strands = strands_of(skeleton, ridges)
+        strands = strands_of(skeleton, ridges, catheter)
         _require_vessel(run, strands, shown)
-    lines, leaves = _lines(shown.picture, strands, ridges)
+    lines, leaves = _lines(seen, strands, catheter)
     blur = _blur(seen, lines, catheter)
     if catheter is not None:
-        width = measure_width(subtracted.mask, catheter, lines[0].course, lines[0].radius_px, blur)
+        trunk = lines[0]
+        width = measure_width(
+            subtracted.mask, shown.picture, catheter, trunk.course, trunk.radius_px, blur
+        )
     measured = Measured(
         run=run,
         subtracted=subtracted,
@@ -158,15 +166,20 @@ def _require_vessel(run: RunFile, strands: list[Strand], shown: Opacification) -
 
 
 def _lines(
-    picture: Float, strands: list[Strand], ridges: Ridges
+    seen: _Seen, strands: list[Strand], catheter: CatheterCourse | None
 ) -> tuple[list[Centreline], list[bool]]:
     """Centrelines carried to their true ends, and which of them leave the frame."""
     lines, leaves = [], []
     for strand in strands:
-        line = draw_centreline(picture, strand, ridges.scale_px)
-        free = {attachment.own_end.value for attachment in strand.attachments}
+        line = draw_centreline(seen.shown.picture, strand, seen.ridges.scale_px)
+        if catheter is not None and strand.kind is VesselKind.TRUNK:
+            line = without_lumen_at_start(line, catheter.lies_along(line.course, line.radius_px))
+        free = {attachment.own_end for attachment in strand.attachments}
         line, out = reach_true_ends(
-            picture, line, free_start="start" not in free, free_end="end" not in free
+            seen.shown.picture,
+            line,
+            free_start=OwnEnd.START not in free,
+            free_end=OwnEnd.END not in free,
         )
         lines.append(line)
         leaves.append(out)
@@ -186,7 +199,14 @@ def _catheter(seen: _Seen, trunk: Strand) -> tuple[CatheterCourse | None, Cathet
             found = find_catheter(seen.subtracted.mask, line.course, line.radius_px, radius)
             if found is None:
                 break
-            width = measure_width(seen.subtracted.mask, found, line.course, line.radius_px, blur)
+            width = measure_width(
+                seen.subtracted.mask,
+                seen.shown.picture,
+                found,
+                line.course,
+                line.radius_px,
+                blur,
+            )
             best = found, width
             if width is None or abs(width.radius_px / radius - 1.0) < 0.25:
                 break

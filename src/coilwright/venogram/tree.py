@@ -11,6 +11,9 @@ from coilwright.veins import OwnEnd, VesselKind
 
 Array = npt.NDArray[np.float64]
 
+# What a chain that runs straight across counts, of one that runs straight down.
+ACROSS_COUNTS = 0.3
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Attachment:
@@ -89,10 +92,23 @@ def _weighted(graph: nx.MultiGraph, strength: npt.NDArray[np.float32]) -> nx.Mul
     for _, _, data in weighted.edges(data=True):
         points = data["branch"].points_xy
         columns, rows = np.rint(points).astype(int).T
-        values = strength[rows, columns]
+        values = strength[rows, columns].astype(np.float64)
         data["calibre"] = float(np.median(values))
-        data["mass"] = float(values.mean()) * max(data["branch"].length_px, 1.0)
+        data["mass"] = _mass(points, values)
     return weighted
+
+
+def _mass(points_xy: Array, strength: Array) -> float:
+    """How much of a trunk a chain is: long, strong, and running down the body.
+
+    The square of the strength stands for the cross-section; a gonadal vein runs craniocaudally,
+    what leaves it runs across.
+    """
+    steps = np.diff(points_xy, axis=0)
+    length = np.hypot(steps[:, 0], steps[:, 1])
+    down = abs(float(points_xy[-1, 1] - points_xy[0, 1])) / max(float(length.sum()), 1e-9)
+    along = ACROSS_COUNTS + (1.0 - ACROSS_COUNTS) * min(down, 1.0)
+    return float((strength**2).mean() * max(float(length.sum()), 1.0) * along)
 
 
 def _without_rings(graph: nx.MultiGraph) -> nx.MultiGraph:

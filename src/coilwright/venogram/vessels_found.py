@@ -1,5 +1,6 @@
 """From one picture of the contrast to strands: skeleton, tree, the catheter's lumen set apart."""
 
+import cv2
 import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
@@ -21,6 +22,7 @@ SHORTEST_DUPLICATE_PX = 40.0
 # A free end of a skeleton shorter than this many radii of the vein it leaves is its wall.
 SPUR_RADII = 1.6
 SPUR_PX = 6.0
+CATHETER_COUNTS = 3.0
 
 
 def skeleton_of(ridges: Ridges) -> Mask:
@@ -28,15 +30,30 @@ def skeleton_of(ridges: Ridges) -> Mask:
     return bridge_gaps(vessel_skeleton(vessel_mask(ridges)), ridges.scale_px)
 
 
-def strands_of(skeleton: Mask, ridges: Ridges) -> list[Strand]:
-    """The tree that holds the trunk, the trunk first; empty where there is none."""
+def strands_of(
+    skeleton: Mask, ridges: Ridges, catheter: CatheterCourse | None = None
+) -> list[Strand]:
+    """The tree that holds the trunk, the trunk first; empty where there is none.
+
+    The catheter lies in the trunk: what holds it counts for more when the trunk is chosen.
+    """
     graph = skeleton_graph(skeleton)
     shortest = {}
     for node in graph.nodes:
         x, y = graph.nodes[node]["xy"]
         radius = float(ridges.scale_px[round(y), round(x)])
         shortest[node] = SPUR_RADII * radius + SPUR_PX
-    return read_tree(prune(graph, shortest), ridges.strength, SHORTEST_DUPLICATE_PX)
+    strength = ridges.strength if catheter is None else _lifted(ridges.strength, catheter)
+    return read_tree(prune(graph, shortest), strength, SHORTEST_DUPLICATE_PX)
+
+
+def _lifted(strength: Float, catheter: CatheterCourse) -> Float:
+    """Strength with the catheter's neighbourhood multiplied."""
+    near = np.zeros(strength.shape, np.uint8)
+    points = np.rint(catheter.course.points_xy).astype(np.int32)
+    width = max(3, round(4.0 * catheter.look_radius_px))
+    cv2.polylines(near, [points[:, None, :]], isClosed=False, color=1, thickness=width)
+    return np.where(near > 0, np.float32(CATHETER_COUNTS) * strength, strength)
 
 
 def without_lumen(skeleton: Mask, picture: Float, catheter: CatheterCourse, ridges: Ridges) -> Mask:
@@ -45,15 +62,15 @@ def without_lumen(skeleton: Mask, picture: Float, catheter: CatheterCourse, ridg
     Where a line of contrast lies on the catheter and is narrower than it, it is the lumen; a vein
     that holds the catheter is wider.
     """
-    radius = catheter.look_radius_px
     along = catheter.course.points_xy
     strand = Strand(kind=VesselKind.SIDE_VEIN, points_xy=along)
     line = draw_centreline(picture, strand, ridges.scale_px)
-    where = np.linspace(0, len(line.radius_px) - 1, len(along))
-    contrast_radius = np.interp(where, np.arange(len(line.radius_px)), line.radius_px)
+    lumen = line.course.points_xy[catheter.lies_along(line.course, line.radius_px)]
+    if not len(lumen):
+        return skeleton
     rows, columns = np.nonzero(skeleton)
-    distance, nearest = cKDTree(along).query(np.column_stack([columns, rows]))
-    lumen = (distance <= radius + 1.0) & (contrast_radius[nearest] < 1.05 * radius)
+    distance, _ = cKDTree(lumen).query(np.column_stack([columns, rows]))
+    on_lumen = distance <= catheter.look_radius_px + 1.0
     cleared = skeleton.copy()
-    cleared[rows[lumen], columns[lumen]] = False
+    cleared[rows[on_lumen], columns[on_lumen]] = False
     return cleared

@@ -4,7 +4,8 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-LOOPBACK_NAMES = {"127.0.0.1", "localhost", "[::1]"}
+from coilwright.web.loopback import is_loopback
+
 CONTENT_SECURITY_POLICY = "; ".join(
     (
         "default-src 'none'",
@@ -14,7 +15,7 @@ CONTENT_SECURITY_POLICY = "; ".join(
         "script-src 'self'",
         "style-src 'self'",
         "base-uri 'none'",
-        "form-action 'none'",
+        "form-action 'self'",
         "frame-ancestors 'none'",
     )
 )
@@ -50,7 +51,7 @@ class Guard:
                 MutableHeaders(scope=message).update(HEADERS)
             await send(message)
 
-        if _host_name(Headers(scope=scope).get("host", "")) in LOOPBACK_NAMES:
+        if is_loopback(_host_name(Headers(scope=scope).get("host", ""))):
             await self.app(scope, receive, send_guarded)
         else:
             refusal = PlainTextResponse("This server answers to this machine only.\n", 421)
@@ -61,4 +62,4 @@ def _host_name(host: str) -> str:
     """The name in a Host header, without its port (RFC 9110, 7.2)."""
     if host.startswith("["):
         return host.partition("]")[0] + "]"
-    return host.partition(":")[0].lower()
+    return host.partition(":")[0]

@@ -1,6 +1,6 @@
 """Listening: on this machine alone, until somebody presses Ctrl-C."""
 
-import ipaddress
+import os
 import socket
 from collections.abc import Callable
 
@@ -8,6 +8,9 @@ import uvicorn
 from starlette.types import ASGIApp
 
 from coilwright.errors import InputError, Problem
+from coilwright.web.loopback import is_loopback
+
+LAST_PORT = 65535
 
 
 class ListeningRefused(InputError):
@@ -30,14 +33,14 @@ def open_loopback(host: str, port: int) -> socket.socket:
         The address is not a loopback address, or the port is taken.
     """
     address = _loopback_address(host)
+    if not 0 <= port <= LAST_PORT:
+        raise _port_refused(port, "ports end at 65535")
     family = socket.AF_INET6 if ":" in address else socket.AF_INET
     try:
         return socket.create_server((address, port), family=family)
-    except (OSError, OverflowError) as error:
-        found = f"port {port} cannot be used ({_reason(error)})"
-        raise ListeningRefused(
-            Problem(field="--port", found=found, mend="name another, or 0 for a free one")
-        ) from error
+    except OSError as error:
+        reason = os.strerror(error.errno) if error.errno else "cannot be opened"
+        raise _port_refused(port, reason.lower()) from error
 
 
 def serve_until_stopped(app: ASGIApp, sock: socket.socket, say: Callable[[str], None]) -> None:
@@ -55,23 +58,20 @@ def serve_until_stopped(app: ASGIApp, sock: socket.socket, say: Callable[[str], 
 
 
 def _loopback_address(host: str) -> str:
-    if host == "localhost":
-        return "127.0.0.1"
-    try:
-        loopback = ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        loopback = False
-    if not loopback:
+    if not is_loopback(host):
         raise ListeningRefused(
             Problem(
                 field="--host",
-                found=f"{host} can be reached from other machines, and accounts and TLS are "
-                "not built yet",
+                found=f"{host} is not a loopback address, and accounts and TLS, without which "
+                "no other machine may come in, are not built yet",
                 mend="use 127.0.0.1",
             )
         )
-    return host
+    return "127.0.0.1" if host.lower() == "localhost" else host.strip("[]")
 
 
-def _reason(error: OSError | OverflowError) -> str:
-    return ((error.strerror if isinstance(error, OSError) else None) or "not a port").lower()
+def _port_refused(port: int, reason: str) -> ListeningRefused:
+    found = f"port {port} cannot be used ({reason})"
+    return ListeningRefused(
+        Problem(field="--port", found=found, mend="name another, or 0 for a free one")
+    )

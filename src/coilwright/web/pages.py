@@ -54,11 +54,12 @@ def _island(run: ShownRun) -> str:
         "frameWords": run.frame_words,
         "shiftsPx": run.frames.shifts_px,
         "trunk": None
-        if run.trace is None
+        if run.trace is None or run.axis is None
         else {
             "arcMm": run.trace.arc_mm,
             "pointsPx": run.trace.points_px,
             "words": run.trace.words,
+            "axis": {"x": run.axis.x, "arcMm": run.axis.arc_mm},
         },
     }
     return _ISLAND.dump_json(data).decode().replace("<", "\\u003c")

@@ -9,14 +9,14 @@ from itertools import pairwise
 import numpy as np
 
 from coilwright.planning import Level, OcclusionPlan
-from coilwright.veins import Landmark, VeinMap, Vessel, VesselKind
+from coilwright.veins import Landmark, VeinMap, Vessel
 from coilwright.venogram.picture import CalibreScale, calibre_scale
 
 # Calibres closer than this share one colour, so that a vessel is a few lines and not hundreds.
 COLOUR_STEP_MM = 0.25
 UNKNOWN_CALIBRE = "unknown"
 # Sizes as shares of the picture's height.
-TEXT_SHARE, BADGE_SHARE, OFFSET_SHARE = 0.03, 0.024, 0.075
+TEXT_SHARE, BADGE_SHARE, OFFSET_SHARE = 0.034, 0.028, 0.03
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,19 +39,19 @@ class OverlayVessel:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OverlayZone:
-    """A level's landing zone with its step number beside it."""
+    """A level's landing zone as a bar beside the vein, with its step number."""
 
     step: str
     points: str
-    at_px: tuple[float, float]
     badge_px: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OverlayMark:
-    """A named point."""
+    """A named point; the name stands to its left or its right, so that near ones stay apart."""
 
     name: str
+    to_left: bool
     at_px: tuple[float, float]
 
 
@@ -135,24 +135,22 @@ def _zone(level: Level, vessel: Vessel, offset_px: float) -> OverlayZone:
         if zone.from_mm <= arc_mm <= zone.to_mm
     ]
     x, y = zone.point_px
-    # The badge goes to the medial or lateral side that has more room left for a finger.
     return OverlayZone(
         step=str(level.order),
-        points=_points(tuple(inside)),
-        at_px=(round(x, 1), round(y, 1)),
-        badge_px=(round(x - offset_px, 1), round(y, 1)),
+        points=_points(tuple((x - offset_px, y) for x, y in inside)),
+        badge_px=(round(x - 2.2 * offset_px, 1), round(y, 1)),
     )
 
 
 def _marks(vein_map: VeinMap) -> tuple[OverlayMark, ...]:
-    named: tuple[tuple[str, Landmark | None], ...] = (
-        ("ostium", vein_map.landmarks.ostium),
-        ("internal ring", vein_map.landmarks.internal_ring),
-        ("ramus edge", vein_map.landmarks.superior_ramus_edge),
+    named: tuple[tuple[str, bool, Landmark | None], ...] = (
+        ("ostium", False, vein_map.landmarks.ostium),
+        ("internal ring", False, vein_map.landmarks.internal_ring),
+        ("pubic ramus", True, vein_map.landmarks.superior_ramus_edge),
     )
     return tuple(
-        OverlayMark(name=name, at_px=landmark.point_px)
-        for name, landmark in named
+        OverlayMark(name=name, to_left=to_left, at_px=landmark.point_px)
+        for name, to_left, landmark in named
         if landmark is not None
     )
 
@@ -165,8 +163,3 @@ def _legend(scale: CalibreScale) -> tuple[LegendStep, ...]:
 
 def _points(points_px: tuple[tuple[float, float], ...]) -> str:
     return " ".join(f"{x:.1f},{y:.1f}" for x, y in points_px)
-
-
-def is_trunk(vessel: OverlayVessel) -> bool:
-    """Whether this is the main vein."""
-    return vessel.kind == VesselKind.TRUNK.value

@@ -3,12 +3,13 @@
 from dataclasses import dataclass
 
 from coilwright.advice import Advisory
-from coilwright.documents import CasePage, DoseRow, case_page, straightened_vein_svg
+from coilwright.documents import CasePage, DoseRow, case_page
 from coilwright.documents.page_advice import stands
 from coilwright.veins import VeinMap
 from coilwright.venogram import read_run
 from coilwright.web.picture_overlay import Overlay, picture_overlay
 from coilwright.web.run_frames import RunFrames, run_frames
+from coilwright.web.straightened_drawing import VeinAxis, straightened_drawing, vein_axis
 from coilwright.web.trunk_trace import TrunkTrace, trunk_trace
 from coilwright.workflow import PlannedCase
 
@@ -21,12 +22,13 @@ MEDIA_TYPES = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShownRun:
-    """The run with what is drawn over it; ``trace`` is null where no main vein was found."""
+    """The run with what is drawn over it; ``trace`` and ``axis`` are null without a main vein."""
 
     frames: RunFrames
     frame_words: tuple[str, ...]
     overlay: Overlay
     trace: TrunkTrace | None
+    axis: VeinAxis | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +58,7 @@ def shown_case(planned: PlannedCase, files: dict[str, bytes]) -> ShownCase:
     return ShownCase(
         page=page,
         dose_shares=tuple(_share(row, planned.plan.advisories) for row in page.doses),
-        vein_svg=straightened_vein_svg(planned.vein_map, planned.plan),
+        vein_svg=straightened_drawing(planned.vein_map, planned.plan),
         run=None if planned.vein_map is None else _shown_run(planned, planned.vein_map),
         files=files,
     )
@@ -70,6 +72,7 @@ def _shown_run(planned: PlannedCase, vein_map: VeinMap) -> ShownRun:
         frame_words=_frame_words(measured.frames, measured.frame_times_s),
         overlay=picture_overlay(vein_map, planned.plan),
         trace=trunk_trace(vein_map),
+        axis=vein_axis(vein_map),
     )
 
 

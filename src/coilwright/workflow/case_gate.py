@@ -135,9 +135,7 @@ def plan_without_run(advisories: Sequence[Advisory]) -> OcclusionPlan:
     return _without_levels((*advisories, absent), None)
 
 
-def _without_levels(
-    advisories: tuple[Advisory, ...], vein_map: VeinMap | None
-) -> OcclusionPlan:
+def _without_levels(advisories: tuple[Advisory, ...], vein_map: VeinMap | None) -> OcclusionPlan:
     missing = [item for advisory in advisories for item in advisory.missing]
     return OcclusionPlan(
         side=None if vein_map is None else vein_map.side,

@@ -29,9 +29,7 @@ def with_steps(picture: bytes, measured: MeasuredRunFile, plan: OcclusionPlan) -
     return buffer.getvalue()
 
 
-def _draw_level(
-    draw: ImageDraw.ImageDraw, level: Level, vein_map: VeinMap, zoom: float
-) -> None:
+def _draw_level(draw: ImageDraw.ImageDraw, level: Level, vein_map: VeinMap, zoom: float) -> None:
     vessel = vein_map.vessel(level.zone.vessel)
     course = [
         ((x + 0.5) * zoom - BESIDE_PX, (y + 0.5) * zoom)

@@ -9,7 +9,8 @@ from coilwright.assessment import assess
 from coilwright.errors import FileProblem, Problem
 from coilwright.planning import OcclusionPlan
 from coilwright.record import Case, load_case
-from coilwright.veins import vein_map_from_json, vein_map_to_json
+from coilwright.veins import VeinMap, vein_map_from_json, vein_map_to_json
+from coilwright.workflow.case_gate import held_back, plan_held_back, side_of_map
 from coilwright.workflow.plan_document import (
     AGAIN,
     PlanDocument,
@@ -56,17 +57,31 @@ def load_planned(case_file: Path, folder: Path, *, today: date) -> PlannedCase:
     if MAP_NAME in files:
         vein_map = vein_map_from_json(files[MAP_NAME].decode(), folder / MAP_NAME)
     assessed = assess(case.facts(today), document.protocol)
-    plan = document.plan
-    before = plan.advisories[: document.basis.assessed]
-    after = (*assessed, *plan.advisories[len(before) :])
     return PlannedCase(
         case=case,
         vein_map=vein_map,
         map_picture=files.get(PICTURE_NAME),
-        plan=replace(plan, advisories=after, missing=_missing(plan, len(before), after)),
+        plan=_assessed_again(document, case, vein_map, assessed),
         protocol=document.protocol,
         assessed=len(assessed),
     )
+
+
+def _assessed_again(
+    document: PlanDocument,
+    case: Case,
+    vein_map: VeinMap | None,
+    assessed: tuple[Advisory, ...],
+) -> OcclusionPlan:
+    """The plan with the case's advisories of now; held back where they now stand in its way."""
+    plan, before = document.plan, document.basis.assessed
+    after = (*assessed, *plan.advisories[before:])
+    again = replace(plan, advisories=after, missing=_missing(plan, before, after))
+    if vein_map is None or not plan.levels:
+        return again
+    after = (*after, *side_of_map(case, vein_map))
+    holds = held_back(case, after)
+    return plan_held_back(vein_map, after, holds) if holds else again
 
 
 def _missing(plan: OcclusionPlan, assessed: int, after: tuple[Advisory, ...]) -> tuple[str, ...]:

@@ -73,8 +73,9 @@ function startFollowing(trunk) {
   const slider = byId("place");
   const mark = byId("place-mark");
   const stage = byId("stage");
-  const straight = straightenedAxis(byId("straightened").querySelector("svg"));
+  const straight = straightened(byId("straightened").querySelector("svg"), trunk.axis);
   byId("follow").hidden = false;
+  byId("place-words").hidden = false;
 
   function follow(index) {
     slider.value = index;
@@ -84,7 +85,7 @@ function startFollowing(trunk) {
     mark.setAttribute("cx", x);
     mark.setAttribute("cy", y);
     mark.setAttribute("visibility", "visible");
-    if (straight !== null) straight.pointAt(trunk.arcMm[index]);
+    straight.pointAt(trunk.arcMm[index]);
   }
 
   slider.addEventListener("input", () => follow(Number(slider.value)));
@@ -94,7 +95,6 @@ function startFollowing(trunk) {
     const { index, distance } = nearestPoint(trunk.pointsPx, point);
     if (distance < REACH * stage.viewBox.baseVal.width) follow(index);
   });
-  if (straight === null) return;
   straight.drawing.addEventListener("pointermove", (event) => {
     const arcMm = straight.arcAt(toDrawing(straight.drawing, straight.drawing, event)[0]);
     follow(nearestIndex(trunk.arcMm, arcMm));
@@ -109,10 +109,7 @@ function toDrawing(drawing, group, event) {
 }
 
 // The straightened drawing's own scale, and a line across it that can be moved along.
-function straightenedAxis(drawing) {
-  if (drawing === null || drawing.dataset.arcFromMm === undefined) return null;
-  const arcMm = [Number(drawing.dataset.arcFromMm), Number(drawing.dataset.arcToMm)];
-  const x = [Number(drawing.dataset.xFrom), Number(drawing.dataset.xTo)];
+function straightened(drawing, { x, arcMm }) {
   const line = document.createElementNS("http://www.w3.org/2000/svg", "line");
   const box = drawing.viewBox.baseVal;
   line.setAttribute("class", "place");
