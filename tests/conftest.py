@@ -8,9 +8,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from demo.ready import ReadyDemo
 from hypothesis import settings
 from playwright.sync_api import Browser, sync_playwright
+
+from demo.ready import ReadyDemo
 
 # The same examples on every machine, and no failure for being slow on a busy one.
 settings.register_profile("steady", derandomize=True, deadline=None)
@@ -53,6 +54,6 @@ def coilwright_program() -> Path:
 def demo(tmp_path_factory: pytest.TempPathFactory, coilwright_program: Path) -> ReadyDemo:
     """The demo, made once by its own command. Tests that use it share one worker's group."""
     folder = tmp_path_factory.mktemp("demo") / "out"
-    command = [coilwright_program, "demo", "--out", folder, "--no-serve"]
+    command: list[str | Path] = [coilwright_program, "demo", "--out", folder, "--no-serve"]
     done = subprocess.run(command, check=True, capture_output=True, text=True, timeout=600)
     return ReadyDemo(folder=folder, said=done.stdout)

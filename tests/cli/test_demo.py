@@ -8,9 +8,10 @@ from pathlib import Path
 
 import httpx2
 import pytest
+from pypdf import PdfReader
+
 from cli.served import served
 from demo.ready import ReadyDemo, one_line
-from pypdf import PdfReader
 
 pytestmark = pytest.mark.xdist_group("demo")
 
@@ -43,8 +44,8 @@ def test_demo_again_over_its_own_folder_touches_only_its_own_files(
     other = tmp_path / "notes.txt"
     other.write_text("kept", encoding="utf-8")
     (tmp_path / "plan.json").write_text("from an earlier run", encoding="utf-8")
-    command = [coilwright_program, "demo", "--out", tmp_path, "--port", "0"]
-    with served(list(command)) as server:
+    command: list[str | Path] = [coilwright_program, "demo", "--out", tmp_path, "--port", "0"]
+    with served(command) as server:
         assert "Tarn, Oskar" in httpx2.get(server.address).text
     assert (server.exit_code, server.complaint) == (0, "")
     assert other.read_text(encoding="utf-8") == "kept"
@@ -58,7 +59,8 @@ def test_demo_into_a_folder_that_cannot_be_made_is_one_clear_sentence(
     coilwright_program: Path, tmp_path: Path
 ) -> None:
     (tmp_path / "file").touch()
-    command = [coilwright_program, "demo", "--out", tmp_path / "file" / "out", "--no-serve"]
+    out = tmp_path / "file" / "out"
+    command: list[str | Path] = [coilwright_program, "demo", "--out", out, "--no-serve"]
     done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=False)
     assert done.returncode == 2
     assert "name a folder that can be made and written to" in done.stderr

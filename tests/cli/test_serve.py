@@ -8,6 +8,7 @@ from pathlib import Path
 
 import httpx2
 import pytest
+
 from cli.served import served
 from demo.ready import ReadyDemo
 

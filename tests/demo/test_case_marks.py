@@ -4,9 +4,9 @@ import tomllib
 
 import pydicom
 import pytest
-from demo.ready import ReadyDemo
 
 from coilwright.demo.case_marks import with_marks
+from demo.ready import ReadyDemo
 
 CASE = '# A case.\nformat = "coilwright.case"\n\n[[runs]]\nfile = "run.dcm"  # the run\n\n[kit]\n'
 MARKS: dict[str, list[float] | float] = {"internal_ring_px": [427, 698], "sd_mm": 2.0}

@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from demo.ready import ReadyDemo
 from starlette.testclient import TestClient
 
 from coilwright.web import case_app, shown_case
 from coilwright.workflow import PlannedCase, load_planned
+from demo.ready import ReadyDemo
 
 # The day of the demo's procedure; the page must not depend on the day it is looked at.
 TODAY = dt.date(2026, 3, 12)

@@ -10,13 +10,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from demo.ready import ReadyDemo, one_line
 from PIL import Image
 from starlette.testclient import TestClient
 
 from coilwright.documents import case_page
 from coilwright.web import case_app, shown_case
 from coilwright.workflow import PlannedCase, plan_case
+from demo.ready import ReadyDemo, one_line
 
 pytestmark = pytest.mark.xdist_group("demo")
 

@@ -5,13 +5,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import Browser, FloatRect, Page, ViewportSize, expect
+
 from cli.served import served
 from demo.ready import ReadyDemo
-from playwright.sync_api import Browser, Page, expect
 
 pytestmark = pytest.mark.xdist_group("demo")
 
-CLINIC = {"width": 1280, "height": 800}
+CLINIC: ViewportSize = {"width": 1280, "height": 800}
 SIZES = ((1280, 800), (1920, 1080), (820, 1180))
 
 
@@ -36,10 +37,10 @@ def page(browser: Browser, address: str) -> Iterator[Page]:
     context.close()
 
 
-def box(page: Page, selector: str) -> dict[str, float]:
+def box(page: Page, selector: str) -> FloatRect:
     found = page.locator(selector).first.bounding_box()
     assert found is not None, selector
-    return dict(found)
+    return found
 
 
 def test_what_matters_stands_above_the_fold(page: Page) -> None:

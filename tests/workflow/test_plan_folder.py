@@ -8,7 +8,7 @@ import pytest
 
 from coilwright.errors import FileProblem
 from coilwright.workflow import load_planned, outputs, plan_case, report_pdf_of
-from workflow.rendered_case import DAY, without_run, write_case, write_plan
+from workflow.rendered_case import DAY, plan_files, without_run, write_case, write_plan
 
 
 def test_a_plan_reads_back_as_it_was_made(tmp_path: Path) -> None:
@@ -33,11 +33,10 @@ def test_what_was_given_since_counts_and_the_levels_stay(tmp_path: Path) -> None
     assert "Recorded as given 120 mg in all." in total.text
 
 
-def test_a_side_that_was_changed_since_holds_the_levels_back(tmp_path: Path) -> None:
+def test_a_side_that_was_changed_since_makes_the_plan_fall(tmp_path: Path) -> None:
     edit = ('[time_out]\nside = "left"', '[time_out]\nside = "right"')
-    plan = load_planned(write_case(tmp_path, edit), write_plan(tmp_path), today=DAY).plan
-    assert plan.levels == ()
-    assert any(a.rule == "plan-held-back" for a in plan.advisories)
+    with pytest.raises(FileProblem, match=r"levels: no longer stands .*sides do not agree"):
+        load_planned(write_case(tmp_path, edit), write_plan(tmp_path), today=DAY)
 
 
 def test_a_plan_that_was_not_made_names_the_mend(tmp_path: Path) -> None:
@@ -82,7 +81,8 @@ def test_a_case_moved_to_another_folder_keeps_its_plan(tmp_path: Path) -> None:
     out = write_plan(tmp_path)
     elsewhere = tmp_path / "elsewhere"
     elsewhere.mkdir()
-    assert len(load_planned(write_case(elsewhere), out, today=DAY).plan.levels) == 2
+    read = load_planned(write_case(elsewhere), out, today=DAY)
+    assert outputs(read) == plan_files()
 
 
 def test_a_tampered_plan_is_refused(tmp_path: Path) -> None:

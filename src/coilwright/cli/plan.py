@@ -66,6 +66,8 @@ def say_plan(planned: "PlannedCase") -> None:
     page = case_page(planned.case, planned.vein_map, planned.plan)
     typer.echo(f"{page.title}; side: {page.head.side}; {page.draft}")
     typer.echo(f"  scale: {page.scale}")
+    for notice in page.notices:
+        typer.echo(f"  warning: {notice}")
     for row in page.levels:
         typer.echo(f"  {level_line(row)}")
     if page.no_levels:

@@ -17,10 +17,8 @@ from coilwright.record import Case
 from coilwright.veins import VeinMap
 
 DRAFT = "DRAFT - not signed"
-PICTURE_CAPTION = (
-    "Subtracted run with the measured veins over it, coloured by calibre, and the levels of the "
-    "plan by their numbers."
-)
+PICTURE_CAPTION = "Subtracted run with the measured veins over it, coloured by calibre"
+LEVELS_SHOWN = "the levels of the plan stand beside the vein by their numbers"
 NO_PICTURE = "No run has arrived: nothing was measured and there is no picture."
 
 
@@ -41,7 +39,7 @@ def case_page(case: Case, vein_map: VeinMap | None, plan: OcclusionPlan) -> Case
         technique=or_not_recorded(case.procedure.technique),
         runs=run_lines(vein_map),
         scale=scale_words(plan),
-        picture_caption=PICTURE_CAPTION if vein_map else NO_PICTURE,
+        picture_caption=_picture_caption(vein_map, plan),
         straightened_caption=straightened_caption(vein_map),
         veins=vein_rows(vein_map),
         notices=notices(vein_map),
@@ -81,6 +79,12 @@ def _title(case: Case, vein_map: VeinMap | None) -> str:
     if side is None:
         return "Closure of the gonadal vein by catheter (side not agreed)"
     return f"Closure of the {side.value} gonadal vein by catheter"
+
+
+def _picture_caption(vein_map: VeinMap | None, plan: OcclusionPlan) -> str:
+    if vein_map is None:
+        return NO_PICTURE
+    return f"{PICTURE_CAPTION}; {LEVELS_SHOWN}." if plan.levels else f"{PICTURE_CAPTION}."
 
 
 def _background(case: Case) -> tuple[Line, ...]:

@@ -9,7 +9,7 @@ from scipy.spatial import cKDTree
 
 from coilwright.venogram.blur import Blur
 from coilwright.venogram.calibre import Shape, fit_cylinders
-from coilwright.venogram.catheter_path import LineAnswer, cheapest_way, line_answer, lit_field
+from coilwright.venogram.catheter_path import LineAnswer, way_of_line, line_answer, lit_field
 from coilwright.venogram.catheter_width import CatheterWidth, fit_width
 from coilwright.venogram.course import Course, smooth_course, straighten
 
@@ -65,7 +65,7 @@ def find_catheter(
         _lead_into_vein(answer, trunk.turned(), trunk_radius_px[::-1], radius_px),
     ]
     lead = max(leads, key=lambda found: found.gain_px)
-    way = cheapest_way(answer, field, lead.points_xy[0])
+    way = way_of_line(answer, field, lead.points_xy[0])
     if not len(way):
         return None
     points = np.concatenate([way, lead.points_xy[1:]])

@@ -19,6 +19,11 @@ DIRECTIONS = 20
 # still cheaper than a short cut to the border.
 OFF_LINE = 0.001
 AT_RIM = 30.0
+# Following a line this strong neither speaks for a way nor against it.
+LINE_BREAKS_EVEN = 0.5
+GAP_BELOW, GAP_COUNTS = 0.2, -3.0
+EXITS_APART_PX = 16
+MOST_EXITS = 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,26 +71,45 @@ def _bar(angle: float, length_px: float) -> Float:
     return np.asarray(kernel / kernel.sum(), dtype=np.float32)
 
 
-def cheapest_way(answer: LineAnswer, field: npt.NDArray[np.bool_], target_xy: Array) -> Array:
-    """Points (N, 2) as (x, y) of the cheapest way from the border of the field to a target.
+def way_of_line(answer: LineAnswer, field: npt.NDArray[np.bool_], target_xy: Array) -> Array:
+    """Points (N, 2) as (x, y) along the catheter, from the border of the field to a target.
 
-    A pixel costs little where the answer is strong; outside the field nothing can be passed.
+    To every part of the border the cheapest way is sought, a pixel costing little where the answer
+    is strong; of these ways the one that follows a line as strong as at the target the furthest is
+    the catheter's. Bone outlines are weaker, and leave gaps.
     """
-    relative = np.clip(answer.strength / max(answer.typical, 1e-9), 0.0, 1.0)
-    passing = np.where(answer.known, 1.0 / (OFF_LINE + relative.astype(np.float64) ** 2), AT_RIM)
-    cost = np.where(field, passing, -1.0)
+    relative = np.clip(answer.strength / max(answer.typical, 1e-9), 0.0, 1.0).astype(np.float64)
+    passing = np.where(answer.known, 1.0 / (OFF_LINE + relative**2), AT_RIM)
+    finder = MCP_Geometric(np.where(field, passing, -1.0), fully_connected=True)
     x, y = (round(float(v)) for v in target_xy)
-    finder = MCP_Geometric(cost, fully_connected=True)
     totals, _ = finder.find_costs([(y, x)])
+    here = float(answer.strength[max(y - 3, 0) : y + 4, max(x - 3, 0) : x + 4].max())
+    as_here = np.minimum(answer.strength / max(here, 0.3 * answer.typical, 1e-9), 1.0)
+    support = np.where(answer.known, as_here - LINE_BREAKS_EVEN, 0.0)
+    support[answer.known & (as_here < GAP_BELOW)] = GAP_COUNTS
+    best: tuple[float, Array] = (0.0, np.empty((0, 2)))
+    for row, column in _exits(field, totals):
+        way = np.array(finder.traceback((row, column)))
+        gain = float(support[way[:, 0], way[:, 1]].sum())
+        if gain > best[0]:
+            best = gain, way[::-1, ::-1].astype(np.float64)
+    return best[1]
+
+
+def _exits(field: npt.NDArray[np.bool_], totals: Array) -> list[tuple[int, int]]:
+    """The cheapest points of the border, a few pixels apart from one another."""
     rim = field & ~cv2.erode(field.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)
     rim[[0, -1], :] |= field[[0, -1], :]
     rim[:, [0, -1]] |= field[:, [0, -1]]
     rows, columns = np.nonzero(rim & np.isfinite(totals))
-    if not rows.size:
-        return np.empty((0, 2))
-    best = int(np.argmin(totals[rows, columns]))
-    path = finder.traceback((int(rows[best]), int(columns[best])))
-    return np.array([(c, r) for r, c in path][::-1], dtype=np.float64)
+    chosen: list[tuple[int, int]] = []
+    for index in np.argsort(totals[rows, columns]):
+        row, column = int(rows[index]), int(columns[index])
+        if all(abs(row - r) + abs(column - c) > EXITS_APART_PX for r, c in chosen):
+            chosen.append((row, column))
+        if len(chosen) == MOST_EXITS:
+            break
+    return chosen
 
 
 def lit_field(mask_absorption: Float) -> npt.NDArray[np.bool_]:

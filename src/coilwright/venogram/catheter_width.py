@@ -24,6 +24,8 @@ FEWEST_PIECES = 3
 # A lumen counts as seen from this many standard deviations of its profile, and then to this ratio.
 CLEAR_LUMEN = 8.0
 SEEN_LUMEN_SD = 0.025
+# A profile that leaves more than this part of the wall's absorption unexplained is no catheter.
+UNCLEAN_PART = 0.15
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,7 +171,9 @@ def _look_like_a_tube(fits: CylinderFits, start_radius_px: float) -> npt.NDArray
     sized = (fits.radius_px > 0.4 * start_radius_px) & (fits.radius_px < 2.2 * start_radius_px)
     middle = np.median(fits.radius_px)
     near = np.abs(fits.radius_px - middle) < 0.25 * middle
-    return np.asarray(opaque & sized & near)
+    wall = 2.0 * fits.radius_px * fits.opacity_per_px * (1.0 - LUMEN_RATIO_EXPECTED)
+    clean = fits.residual_sd < UNCLEAN_PART * wall
+    return np.asarray(opaque & sized & near & clean)
 
 
 def _robust_mean(values: Array, weight: Array) -> tuple[float, float]:

@@ -27,12 +27,12 @@ def case_html(shown: ShownCase, view: FrameView, frame: int) -> HTMLResponse:
         page=shown.page,
         doses=tuple(zip(shown.page.doses, map(_bar, shown.dose_shares), strict=True)),
         # Drawn by the program itself, never by what came in.
-        vein_svg=Markup(shown.vein_svg),  # noqa: S704 - see above
+        vein_svg=Markup(shown.vein_svg),
         run=shown.run,
         view=view.value,
         views=[(v.value, words) for v, words in VIEW_WORDS.items()],
         frame=frame,
-        island=None if shown.run is None else Markup(_island(shown.run)),  # noqa: S704 - numbers
+        island=None if shown.run is None else Markup(_island(shown.run)),
     )
     return HTMLResponse(text)
 

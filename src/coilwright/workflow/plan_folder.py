@@ -10,7 +10,7 @@ from coilwright.errors import FileProblem, Problem
 from coilwright.planning import OcclusionPlan
 from coilwright.record import Case, load_case
 from coilwright.veins import VeinMap, vein_map_from_json, vein_map_to_json
-from coilwright.workflow.case_gate import held_back, plan_held_back, side_of_map
+from coilwright.workflow.case_gate import held_back, side_of_map
 from coilwright.workflow.plan_document import (
     AGAIN,
     PlanDocument,
@@ -46,7 +46,8 @@ def load_planned(case_file: Path, folder: Path, *, today: date) -> PlannedCase:
     ------
     InputError
         The case cannot be used; a file of the plan is missing or was changed; or the plan belongs
-        to another case, another run, or a run that was stated otherwise.
+        to another case, another run, or a run that was stated otherwise; or the case now holds
+        something that no level may be worked out with.
     """
     case = load_case(case_file, today)
     plan_file = folder / PLAN_NAME
@@ -57,31 +58,33 @@ def load_planned(case_file: Path, folder: Path, *, today: date) -> PlannedCase:
     if MAP_NAME in files:
         vein_map = vein_map_from_json(files[MAP_NAME].decode(), folder / MAP_NAME)
     assessed = assess(case.facts(today), document.protocol)
+    if vein_map is not None and document.plan.levels:
+        _require_not_held_back(case, vein_map, assessed, plan_file)
     return PlannedCase(
         case=case,
         vein_map=vein_map,
         map_picture=files.get(PICTURE_NAME),
-        plan=_assessed_again(document, case, vein_map, assessed),
+        plan=_assessed_again(document, assessed),
         protocol=document.protocol,
         assessed=len(assessed),
     )
 
 
-def _assessed_again(
-    document: PlanDocument,
-    case: Case,
-    vein_map: VeinMap | None,
-    assessed: tuple[Advisory, ...],
-) -> OcclusionPlan:
-    """The plan with the case's advisories of now; held back where they now stand in its way."""
+def _assessed_again(document: PlanDocument, assessed: tuple[Advisory, ...]) -> OcclusionPlan:
+    """The plan with the case's advisories of now."""
     plan, before = document.plan, document.basis.assessed
     after = (*assessed, *plan.advisories[before:])
-    again = replace(plan, advisories=after, missing=_missing(plan, before, after))
-    if vein_map is None or not plan.levels:
-        return again
-    after = (*after, *side_of_map(case, vein_map))
-    holds = held_back(case, after)
-    return plan_held_back(vein_map, after, holds) if holds else again
+    return replace(plan, advisories=after, missing=_missing(plan, before, after))
+
+
+def _require_not_held_back(
+    case: Case, vein_map: VeinMap, assessed: tuple[Advisory, ...], plan_file: Path
+) -> None:
+    """Levels may not stand, nor their picture, where the case now says what holds them back."""
+    holds = held_back(case, (*assessed, *side_of_map(case, vein_map)))
+    if holds:
+        found = f"no longer stands as the case is now ({', '.join(holds)})"
+        raise _problem(plan_file, "levels", found)
 
 
 def _missing(plan: OcclusionPlan, assessed: int, after: tuple[Advisory, ...]) -> tuple[str, ...]:
