@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import gaussian_filter1d
+from scipy.ndimage import binary_dilation, gaussian_filter1d
 from scipy.spatial import cKDTree
 
 from coilwright.venogram.blur import Blur
@@ -24,6 +24,11 @@ NOISE_INFLATION = 1.6
 # What remains when noise is gone (profile not quite a blurred circle), measured on rendered runs.
 MODEL_RELATIVE_SD = 0.006
 MODEL_SD_PX = 0.05
+BESIDE_MOUTH_MM = 3.0
+SWOLLEN_PART = 0.05
+FEWEST_CLEAN = 8
+# A vein may change its width by this part per millimetre (measured on rendered veins).
+CHANGE_PER_MM = 0.015
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,22 +145,24 @@ def _weights(others: Array, across: Array, radius: Array, sigma_px: float) -> Ar
 def over_mouths(samples: Samples, mouths: npt.NDArray[np.bool_]) -> Samples:
     """Samples at the mouths of other vessels bridged from both sides, and less sure for it.
 
-    There the other vessel's contrast widens the profile.
+    There the other vessel's contrast widens the profile; so it does just beside, where a fit wider
+    than the bridge is replaced too.
     """
-    clean = ~mouths & np.isfinite(samples.diameter_px)
-    if clean.sum() < 4 or not mouths.any():
+    beside = binary_dilation(mouths, iterations=round(BESIDE_MOUTH_MM / SAMPLE_STEP_MM))
+    clean = ~beside & np.isfinite(samples.diameter_px)
+    if clean.sum() < FEWEST_CLEAN or not mouths.any():
         return samples
     order = np.arange(len(mouths))
     bridged = np.interp(order, order[clean], samples.diameter_px[clean])
     sd = np.interp(order, order[clean], samples.diameter_sd_px[clean])
-    gap = np.abs(order[:, None] - order[clean][None, :]).min(1)
-    reach = SAMPLE_STEP_MM * gap
-    # The vein may change by some 2 % of its width per millimetre (measured on rendered veins).
-    bridged_sd = np.hypot(sd, 0.02 * reach * bridged)
+    gap_mm = SAMPLE_STEP_MM * np.abs(order[:, None] - order[clean][None, :]).min(1)
+    swollen = beside & (samples.diameter_px > (1.0 + SWOLLEN_PART) * bridged)
+    replaced = mouths | swollen | (beside & ~np.isfinite(samples.diameter_px))
+    bridged_sd = np.hypot(sd, CHANGE_PER_MM * gap_mm * bridged)
     return replace(
         samples,
-        diameter_px=np.where(mouths, bridged, samples.diameter_px),
-        diameter_sd_px=np.where(mouths, bridged_sd, samples.diameter_sd_px),
+        diameter_px=np.where(replaced, bridged, samples.diameter_px),
+        diameter_sd_px=np.where(replaced, bridged_sd, samples.diameter_sd_px),
     )
 
 

@@ -93,9 +93,16 @@ def _weighted(graph: nx.MultiGraph, strength: npt.NDArray[np.float32]) -> nx.Mul
         points = data["branch"].points_xy
         columns, rows = np.rint(points).astype(int).T
         values = strength[rows, columns].astype(np.float64)
-        data["calibre"] = float(np.median(values))
+        data["calibre"] = float(np.median(values)) * _straightness(points)
         data["mass"] = _mass(points, values)
     return weighted
+
+
+def _straightness(points_xy: Array) -> float:
+    """Near one for a straight chain: of two sides of a ring the trunk is the straighter."""
+    length = float(np.hypot(*np.diff(points_xy, axis=0).T).sum())
+    chord = float(np.hypot(*(points_xy[-1] - points_xy[0])))
+    return 0.3 + 0.7 * min(chord / max(length, 1e-9), 1.0)
 
 
 def _mass(points_xy: Array, strength: Array) -> float:

@@ -199,12 +199,17 @@ def _catheter_picture(measured: Measured, line: Centreline) -> npt.NDArray[np.fl
 def _mouths(samples: Samples, others: list[Centreline], sigma_px: float) -> npt.NDArray[np.bool_]:
     """Samples whose own profile another vessel's contrast reaches into."""
     touched = np.zeros(len(samples.at), dtype=np.bool_)
+    own = _sane_radius(samples.radius_px)
     for other in others:
         distance, nearest = cKDTree(other.course.points_xy).query(samples.points_xy)
-        reach = samples.radius_px + other.radius_px[nearest] + 0.5 * sigma_px
-        smaller = other.radius_px[nearest] < 1.2 * samples.radius_px
-        touched |= (distance < reach) & smaller
+        theirs = _sane_radius(other.radius_px)[nearest]
+        touched |= distance < own + theirs + sigma_px + 1.0
     return touched
+
+
+def _sane_radius(radius_px: Array) -> Array:
+    """Radii without the swellings where two vessels run into one."""
+    return np.minimum(radius_px, 1.3 * float(np.median(radius_px)))
 
 
 def _joins(measured: Measured, line: Centreline, ids: dict[int, str]) -> tuple[Join, ...]:
