@@ -40,7 +40,7 @@ check: $(STAMP)
 	$(BIN)/ruff check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
-	CHROMIUM="$(CHROMIUM)" $(BIN)/python -m pytest -n $(WORKERS)
+	CHROMIUM="$(CHROMIUM)" $(BIN)/python -m pytest -n $(WORKERS) --dist loadgroup
 ifeq ($(strip $(CHROMIUM)),)
 	@echo "NOTE: no chromium on this machine: the browser tests did NOT run (set CHROMIUM=/path/to/chromium)."
 endif

@@ -125,10 +125,10 @@ def _sides_found(measured: VeinMap, truth: Truth, mm: float) -> float:
     for vessel in truth.vessels:
         points = _inside(np.array(vessel.points_px), measured)
         long_enough = len(points) > 2 and _length_mm(points, mm) >= 12.0
-        if vessel.kind.value in ("side-vein", "duplicate") and long_enough:
-            if float(np.median(vessel.diameter_mm)) >= 1.2:
-                away, _ = cKDTree(drawn).query(points)
-                found.append(float((away * mm < SIDE_NEAR_MM).mean()) > 0.66)
+        wide_enough = float(np.median(vessel.diameter_mm)) >= 1.2
+        if vessel.kind.value in ("side-vein", "duplicate") and long_enough and wide_enough:
+            away, _ = cKDTree(drawn).query(points)
+            found.append(float((away * mm < SIDE_NEAR_MM).mean()) > 0.66)
     return float(np.mean(found)) if found else float("nan")
 
 

@@ -5,10 +5,10 @@ from scipy.integrate import quad
 from coilwright.venogram.blurred_cylinder import shadow
 
 
-def absorption(x_px: float, radius_px: float, density: float, sigma_px: float, **kind: float) -> float:
-    found = shadow(
-        np.array([[x_px]]), np.array([radius_px]), np.array([density]), sigma_px, **kind
-    )
+def absorption(
+    x_px: float, radius_px: float, density: float, sigma_px: float, **kind: float
+) -> float:
+    found = shadow(np.array([[x_px]]), np.array([radius_px]), np.array([density]), sigma_px, **kind)
     return float(found.absorption[0, 0])
 
 

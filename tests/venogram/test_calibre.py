@@ -1,10 +1,10 @@
 import numpy as np
 import pytest
-from venogram.drawn import effective_sigma_px, straight_tube, tube_axis
 
 from coilwright.venogram.blur import estimate_blur
 from coilwright.venogram.calibre import Shape, fit_cylinders
 from coilwright.venogram.course import smooth_course, straighten
+from venogram.drawn import effective_sigma_px, straight_tube, tube_axis
 
 
 def pieces(picture: np.ndarray, angle_deg: float, radius_px: float) -> tuple[np.ndarray, ...]:
@@ -22,9 +22,7 @@ def test_radius_of_a_straight_tube_at_any_angle_and_blur(
     angle_deg: float, radius_px: float, sigma_px: float
 ) -> None:
     # Closed form: the tube is drawn with this radius. A hundredth of a pixel without noise.
-    picture = straight_tube(
-        radius_px=radius_px, sigma_px=sigma_px, peak=0.5, angle_deg=angle_deg
-    )
+    picture = straight_tube(radius_px=radius_px, sigma_px=sigma_px, peak=0.5, angle_deg=angle_deg)
     profiles, across = pieces(picture, angle_deg, radius_px)
     shape = Shape(sigma_px=effective_sigma_px(sigma_px))
     start = np.full(len(profiles), 0.8 * radius_px)
@@ -36,7 +34,8 @@ def test_radius_of_a_straight_tube_at_any_angle_and_blur(
 def test_stated_radius_uncertainty_predicts_the_scatter() -> None:
     # Law: over independent noise the scatter of the fits is what the fits state (30 draws of 12
     # pieces; the ratio of a standard deviation from 360 values is known to 4 %).
-    errors, stated = [], []
+    errors: list[float] = []
+    stated: list[float] = []
     for seed in range(30):
         picture = straight_tube(
             radius_px=8.0, sigma_px=0.8, peak=0.4, angle_deg=0.0, noise=0.02, seed=seed

@@ -1,10 +1,10 @@
 import numpy as np
 import pytest
-from venogram.drawn import effective_sigma_px, straight_tube, tube_axis
 
 from coilwright.venogram.blur import certain_blur
 from coilwright.venogram.catheter_width import fit_width
 from coilwright.venogram.course import smooth_course, straighten
+from venogram.drawn import effective_sigma_px, straight_tube, tube_axis
 
 
 @pytest.mark.parametrize("radius_px", [3.0, 4.5, 7.0])

@@ -8,9 +8,8 @@ from coilwright.venogram.motion import frame_shift_px, reference_of, shifted
 def scene(seed: int = 1, noise: float = 0.0) -> np.ndarray:
     random = np.random.default_rng(seed)
     smooth = gaussian_filter(random.normal(size=(256, 256)), 5.0, mode="wrap")
-    return (smooth / smooth.std() * 0.2 + noise * random.normal(size=smooth.shape)).astype(
-        np.float32
-    )
+    picture = smooth / smooth.std() * 0.2 + noise * random.normal(size=smooth.shape)
+    return np.asarray(picture, dtype=np.float32)
 
 
 @pytest.mark.parametrize("shift_px", [(0.6, -1.3), (3.4, 2.2), (-5.0, 0.5)])

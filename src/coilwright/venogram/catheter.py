@@ -9,7 +9,7 @@ from scipy.spatial import cKDTree
 
 from coilwright.venogram.blur import Blur
 from coilwright.venogram.calibre import Shape, fit_cylinders
-from coilwright.venogram.catheter_path import LineAnswer, way_of_line, line_answer, lit_field
+from coilwright.venogram.catheter_path import LineAnswer, line_answer, lit_field, way_of_line
 from coilwright.venogram.catheter_width import CatheterWidth, fit_width
 from coilwright.venogram.course import Course, smooth_course, straighten
 

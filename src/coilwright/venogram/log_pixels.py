@@ -37,6 +37,8 @@ def log_units_per_neper(values: Float) -> float | None:
         return None
     # A stored unit's own rounding adds one twelfth twice to a difference of two frames.
     log_variance = np.log(np.maximum(variance - 1.0 / 6.0, 1e-9))
+    if np.ptp(log_variance) <= 0:
+        return None
     slope, _ = np.polyfit(level, log_variance, 1)
     correlation = float(np.corrcoef(level, log_variance)[0, 1])
     if slope >= 0 or correlation > -LEAST_CORRELATION:

@@ -83,6 +83,7 @@ def measure_run(
     _require_some_scale(run, scale)
     _require_frames(run, mask_frames)
     subtracted = subtract(absorbed.frames, mask_frames)
+    _require_contrast(run, subtracted, densitometric=absorbed.densitometric)
     shown = opacify(subtracted.frames, subtracted.mask_frames)
     ridges = find_ridges(shown.picture)
     skeleton = skeleton_of(ridges)
@@ -149,6 +150,21 @@ def _require_frames(run: RunFile, mask_frames: tuple[int, ...] | None) -> None:
             field="mask frames",
             found=f"frame {outside[0]} does not exist",
             mend=f"frames of this run go from 0 to {len(run.stored) - 1}",
+        )
+        raise FileProblem(run.file, problem)
+
+
+def _require_contrast(run: RunFile, subtracted: SubtractedRun, *, densitometric: bool) -> None:
+    """Refuse a run in which nothing arrives: bone alone looks like vessels too.
+
+    Pictures processed for display are let through with their notice, since such runs are often
+    stored with contrast in every frame.
+    """
+    if densitometric and subtracted.nothing_arrives:
+        problem = Problem(
+            field="PixelData",
+            found="no opacified vessel: nothing changes from the first frame to the last",
+            mend="give the run in which contrast arrives, with a frame before it",
         )
         raise FileProblem(run.file, problem)
 

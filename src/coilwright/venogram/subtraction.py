@@ -23,6 +23,7 @@ class SubtractedRun:
 
     ``frames`` is (frames, rows, columns); ``mask`` the averaged absorption before contrast, in
     the same grid; ``shifts_px`` what each frame was moved by, (frames, 2) as x, y.
+    ``nothing_arrives`` where several frames show no change that contrast would make.
     """
 
     frames: Float
@@ -31,6 +32,7 @@ class SubtractedRun:
     reference_frame: int
     shifts_px: npt.NDArray[np.float64]
     notices: tuple[Notice, ...]
+    nothing_arrives: bool = False
 
     @property
     def motion_px(self) -> float:
@@ -45,7 +47,7 @@ def subtract(absorbed: Float, mask_frames: tuple[int, ...] | None) -> Subtracted
     """
     chosen = mask_frames if mask_frames is not None else find_mask_frames(absorbed)
     if not chosen:
-        return _without_mask(absorbed)
+        return _without_mask(absorbed, nothing_arrives=chosen is None)
     reference = chosen[-1]
     steady = reference_of(absorbed[reference])
     shifts = np.array([frame_shift_px(frame, steady) for frame in absorbed])
@@ -63,7 +65,7 @@ def subtract(absorbed: Float, mask_frames: tuple[int, ...] | None) -> Subtracted
     )
 
 
-def _without_mask(absorbed: Float) -> SubtractedRun:
+def _without_mask(absorbed: Float, *, nothing_arrives: bool) -> SubtractedRun:
     """Each frame against its own smooth background, for runs that start with contrast."""
     size = max(absorbed.shape[1:]) // 12
     frames = np.stack([frame - cv2.GaussianBlur(frame, (0, 0), size) for frame in absorbed])
@@ -74,11 +76,12 @@ def _without_mask(absorbed: Float) -> SubtractedRun:
         reference_frame=0,
         shifts_px=np.zeros((len(absorbed), 2)),
         notices=(NO_MASK,),
+        nothing_arrives=nothing_arrives,
     )
 
 
-def find_mask_frames(absorbed: Float) -> tuple[int, ...]:
-    """The frames before contrast shows, as indices from 0; empty where there are none.
+def find_mask_frames(absorbed: Float) -> tuple[int, ...] | None:
+    """The frames before contrast shows, from 0; empty where it shows at once, None if never.
 
     Contrast adds on one side only; motion and noise do so on both, so each frame is scored by how
     far the upper tail of its change exceeds the lower.
@@ -101,7 +104,9 @@ def find_mask_frames(absorbed: Float) -> tuple[int, ...]:
     score, noise = _one_sided_score(small)
     threshold = max(0.06 * float(score.max()), 1.5 * noise)
     rising = np.flatnonzero(score > threshold)
-    onset = int(rising[0]) if rising.size else 0
+    if not rising.size:
+        return None
+    onset = int(rising[0])
     if onset < 2:
         return ()
     return tuple(range(onset - 1 if onset > 3 else onset))
