@@ -2,8 +2,9 @@
 
 The renderer shares nothing with the measurement. Every figure is per run: share of the true trunk
 within 1 mm of the measured one; mean absolute error of the trunk's calibre with the program's own
-scale; error of the scale where the catheter lies in the vein; share of errors within two stated
-standard deviations; share of true side veins and duplicates (1.2 mm and 12 mm up) that were found;
+scale in the catheter's plane, and as it stands (the vein comes forward: depth); error of the scale
+where the catheter lies in the vein; share of errors in that plane within two stated standard
+deviations; share of true side veins and duplicates (1.2 mm and 12 mm up) that were found;
 centreline length that is no vein.
 """
 
@@ -40,6 +41,7 @@ class Score:
     coverage: float = float("nan")
     diameter_mae_mm: float = float("nan")
     diameter_bias_mm: float = float("nan")
+    with_depth_mae_mm: float = float("nan")
     true_scale_mae_mm: float = float("nan")
     scale_error: float = float("nan")
     scale_sd: float = float("nan")
@@ -78,10 +80,12 @@ def compare(measured: VeinMap, truth: Truth, seed: int, seconds: float) -> Score
     to_true, nearest = cKDTree(np.array(true_trunk.points_px)).query(points)
     diameter, sd = _numbers(trunk.diameter_mm), _numbers(trunk.diameter_sd_mm)
     near = (to_true * mm < NEAR_MM) & np.isfinite(diameter)
-    error = diameter - np.array(true_trunk.diameter_mm)[nearest]
     true_scale = np.array(true_trunk.mm_per_pixel)[nearest]
+    true_mm = np.array(true_trunk.diameter_mm)[nearest]
+    error = diameter - true_mm * mm / true_scale
+    depth_error = diameter - true_mm
     rescaled = diameter * true_scale / measured.calibration.mm_per_pixel
-    true_scale_error = rescaled - np.array(true_trunk.diameter_mm)[nearest]
+    true_scale_error = rescaled - true_mm
     tip = measured.catheter.tip_px
     return Score(
         seed=seed,
@@ -90,6 +94,7 @@ def compare(measured: VeinMap, truth: Truth, seed: int, seconds: float) -> Score
         coverage=float((away * mm < NEAR_MM).mean()),
         diameter_mae_mm=float(np.abs(error[near]).mean()),
         diameter_bias_mm=float(error[near].mean()),
+        with_depth_mae_mm=float(np.abs(depth_error[near]).mean()),
         true_scale_mae_mm=float(np.abs(true_scale_error[near]).mean()),
         scale_error=measured.calibration.mm_per_pixel / mm - 1.0,
         scale_sd=measured.calibration.relative_sd,
@@ -170,8 +175,9 @@ def _print(level: str, scores: list[Score]) -> None:
             continue
         print(
             f"{level} {s.seed} {s.seconds:4.1f} s  cover {s.coverage:.3f}  "
-            f"calibre {s.diameter_mae_mm:.3f} (bias {s.diameter_bias_mm:+.3f}, true scale "
-            f"{s.true_scale_mae_mm:.3f})  scale {s.scale_error:+.2%} (sd {s.scale_sd:.2%}, "
+            f"calibre {s.diameter_mae_mm:.3f} (bias {s.diameter_bias_mm:+.3f}, with depth "
+            f"{s.with_depth_mae_mm:.3f}, true scale {s.true_scale_mae_mm:.3f})  "
+            f"scale {s.scale_error:+.2%} (sd {s.scale_sd:.2%}, "
             f"{s.method})  in 2 sd {s.within_two_sd:.2f}  sides {s.sides_found:.2f}  "
             f"no vein {s.no_vein:.2f}  tip {s.tip_error_mm:.1f} mm {s.tip_vessel_right:.0f}"
         )
@@ -180,6 +186,7 @@ def _print(level: str, scores: list[Score]) -> None:
     for field in (
         "coverage",
         "diameter_mae_mm",
+        "with_depth_mae_mm",
         "true_scale_mae_mm",
         "scale_error",
         "within_two_sd",

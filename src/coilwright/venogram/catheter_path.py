@@ -21,7 +21,7 @@ OFF_LINE = 0.001
 AT_RIM = 30.0
 # Following a line this strong neither speaks for a way nor against it.
 LINE_BREAKS_EVEN = 0.5
-GAP_BELOW, GAP_COUNTS = 0.2, -3.0
+GAP_BELOW, GAP_COUNTS = 0.2, -1.5
 EXITS_APART_PX = 16
 MOST_EXITS = 60
 
@@ -87,7 +87,7 @@ def way_of_line(answer: LineAnswer, field: npt.NDArray[np.bool_], target_xy: Arr
     as_here = np.minimum(answer.strength / max(here, 0.3 * answer.typical, 1e-9), 1.0)
     support = np.where(answer.known, as_here - LINE_BREAKS_EVEN, 0.0)
     support[answer.known & (as_here < GAP_BELOW)] = GAP_COUNTS
-    best: tuple[float, Array] = (0.0, np.empty((0, 2)))
+    best: tuple[float, Array] = (-np.inf, np.empty((0, 2)))
     for row, column in _exits(field, totals):
         way = np.array(finder.traceback((row, column)))
         gain = float(support[way[:, 0], way[:, 1]].sum())

@@ -19,7 +19,7 @@ LUMEN_RATIO_SD = 0.07
 # counts for this part of what independent noise alone would give it (chosen on rendered runs).
 TRUST = 0.1
 # What remains of a tube fit when noise is gone.
-MODEL_RELATIVE_SD = 0.01
+MODEL_RELATIVE_SD = 0.013
 FEWEST_PIECES = 3
 # A lumen counts as seen from this many standard deviations of its profile, and then to this ratio.
 CLEAR_LUMEN = 8.0

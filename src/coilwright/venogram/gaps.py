@@ -15,8 +15,8 @@ Mask = npt.NDArray[np.bool_]
 Array = npt.NDArray[np.float64]
 
 # How far past the other vessel's wall an end may reach, and within which angle.
-REACH_PX = 14.0
-WIDEST_COSINE = 0.5
+REACH_PX = 16.0
+WIDEST_COSINE = 0.6
 DIRECTION_PX = 12
 
 
@@ -30,7 +30,7 @@ def bridge_gaps(skeleton: Mask, radius_px: npt.NDArray[np.float32], rounds: int 
         rows, columns = np.nonzero(bridged)
         points = np.column_stack([columns, rows]).astype(np.float64)
         owner = component[rows, columns]
-        reach = REACH_PX + 1.6 * radius_px[rows, columns].astype(np.float64)
+        reach = REACH_PX + 2.2 * radius_px[rows, columns].astype(np.float64)
         for end, direction in _loose_ends(skeleton_graph(bridged)):
             here = component[round(end[1]), round(end[0])]
             target = _target(end, direction, points, reach, owner != here)

@@ -86,7 +86,7 @@ def measure_run(
     _require_contrast(run, subtracted, densitometric=absorbed.densitometric)
     shown = opacify(subtracted.frames, subtracted.mask_frames)
     ridges = find_ridges(shown.picture)
-    skeleton = skeleton_of(ridges)
+    skeleton = skeleton_of(shown.picture, ridges)
     strands = strands_of(skeleton, ridges)
     _require_vessel(run, strands, shown)
     seen = _Seen(run=run, scale=scale, subtracted=subtracted, shown=shown, ridges=ridges)

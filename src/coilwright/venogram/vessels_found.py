@@ -25,9 +25,20 @@ SPUR_PX = 6.0
 CATHETER_COUNTS = 3.0
 
 
-def skeleton_of(ridges: Ridges) -> Mask:
+def skeleton_of(picture: Float, ridges: Ridges) -> Mask:
     """The bridged skeleton of everything that looks like a vessel."""
-    return bridge_gaps(vessel_skeleton(vessel_mask(ridges)), ridges.scale_px)
+    return bridge_gaps(vessel_skeleton(vessel_mask(ridges)), _half_width(picture, ridges))
+
+
+def _half_width(picture: Float, ridges: Ridges) -> Float:
+    """About the radius of the vessel at each pixel: ridges wider than the scales need the picture.
+
+    Half of the strongest opacity marks the wide ones; the distance to its edge is their radius.
+    """
+    smooth = cv2.GaussianBlur(picture, (0, 0), 2.0)
+    dense = (smooth > 0.4 * float(np.percentile(smooth, 99.8))).astype(np.uint8)
+    inside = cv2.distanceTransform(dense, cv2.DIST_L2, 5)
+    return np.maximum(1.2 * ridges.scale_px, inside).astype(np.float32)
 
 
 def strands_of(
