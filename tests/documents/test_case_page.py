@@ -159,8 +159,8 @@ def test_an_implant_is_named_by_the_kit_and_its_lot(case: Case) -> None:
     first = page_of(case).implants[0]
     assert (first.level, first.name, first.lot, first.serial, first.udi) == (
         "Distal",
-        "Larkspur wire coil 8 mm x 140 mm",
-        "LW26A117",
+        "Larkspur wire coil 5 mm x 50 mm",
+        "LW25H012",
         "0004412",
         "not recorded",
     )

@@ -18,6 +18,7 @@ from coilwright.veins import (
     Conditions,
     DiameterMethod,
     Narrowing,
+    Notice,
     VeinMap,
 )
 from planning.straight_trunks import (
@@ -156,6 +157,17 @@ def test_an_edge_width_map_says_so_and_its_uncertainty_flows_through() -> None:
         before = {choice.device: choice.probability_undersized for choice in one.choices}
         after = {choice.device: choice.probability_undersized for choice in other.choices}
         assert after["lw-7-140"] > before["lw-7-140"]
+
+
+def test_scales_that_disagree_stop_for_thought() -> None:
+    # A 6 F named where a 5 F lies: every size grows by a fifth, and the header knows better.
+    sure = vein_map_of(straight_vessel())
+    assert not [a for a in plan(sure).advisories if a.rule == "scale-in-doubt"]
+    warning = Notice(code="catheter-header-disagree", text="catheter and header differ by 20%")
+    doubted = replace(sure, calibration=replace(sure.calibration, warnings=(warning,)))
+    stop = said(plan(doubted), "scale-in-doubt")
+    assert stop.urgency is Urgency.STOP_AND_THINK
+    assert warning.text in stop.text
 
 
 def test_a_kit_without_a_safe_coil_gives_no_first_choice_and_stops_for_thought() -> None:

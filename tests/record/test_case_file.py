@@ -65,7 +65,7 @@ def test_demo_case_is_read_as_it_is_written(demo: Path) -> None:
     assert case.procedure.local_anaesthetic.strength_mg_per_ml == 10.0
     assert case.kit_file == demo.parent / "kit.toml"
     assert case.hospital.name == "Wrenfield Infirmary"
-    assert [implant.device for implant in case.implants] == ["lw-8-140", "lw-6-140", "lw-10-200"]
+    assert [implant.device for implant in case.implants] == ["lw-5-50", "lw-6-140", "lw-6-70"]
     assert [implant.level for implant in case.implants] == ["distal", "distal", "upper"]
     assert len(case.aftercare.follow_up) == 2
 

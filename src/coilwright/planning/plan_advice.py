@@ -49,10 +49,15 @@ ASSUMPTIONS = (
 )
 
 
+# The code under which a vein map warns that catheter and header give different scales.
+SCALES_DISAGREE = "catheter-header-disagree"
+
+
 def advise_plan(
     vein_map: VeinMap, levels: Sequence[Level], protocol: Protocol, on: date | None
 ) -> Iterator[Advisory]:
     """Every advisory that speaks of the plan as a whole."""
+    yield from _scale_in_doubt(vein_map)
     trunk = vein_map.trunk
     if trunk is None:
         yield _no_trunk()
@@ -169,6 +174,19 @@ def _shelf_short(levels: Sequence[Level]) -> Iterator[Advisory]:
                 value=float(len(same)),
                 limit=float(same[0].shelf_count),
                 unit="count",
+            )
+
+
+def _scale_in_doubt(vein_map: VeinMap) -> Iterator[Advisory]:
+    """Every size in the plan follows the scale: two scales that differ are one error somewhere."""
+    for notice in vein_map.calibration.warnings:
+        if notice.code == SCALES_DISAGREE:
+            yield advise(
+                rule="scale-in-doubt",
+                urgency=Urgency.STOP_AND_THINK,
+                text=f"Every size here follows the scale, and it is in doubt: {notice.text}.",
+                basis=(FROM_THE_MAP,),
+                inputs={"mm_per_pixel": f"{vein_map.calibration.mm_per_pixel:.4f} mm"},
             )
 
 

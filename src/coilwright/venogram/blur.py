@@ -48,6 +48,13 @@ def certain_blur(sigma_px: float, veil: float) -> Blur:
     return Blur(sigma_px=sigma_px, veil=veil, chains=(only,))
 
 
+def unknown_blur() -> Blur:
+    """Any blur that the picture's edges could have, where the vein is too short to show its own."""
+    sigmas = (0.6, 0.8, 1.0, 1.25, 1.55)
+    chains = tuple(Chain(sigma_px=s, veil=VEIL_EXPECTED, weight=1 / len(sigmas)) for s in sigmas)
+    return Blur(sigma_px=1.0, veil=VEIL_EXPECTED, chains=chains)
+
+
 def estimate_blur(profiles: Array, across_px: Array, weights: Array, radius_px: Array) -> Blur:
     """The blur and veil under which cylinders fit best, shared by all profiles.
 

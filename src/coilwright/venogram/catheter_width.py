@@ -17,7 +17,7 @@ LUMEN_RATIO_EXPECTED = 0.62
 LUMEN_RATIO_SD = 0.07
 # Bone edges cross the catheter and the chain is not quite Gaussian: the pieces' word on the lumen
 # counts for this part of what independent noise alone would give it (chosen on rendered runs).
-TRUST = 0.1
+TRUST = 0.05
 # What remains of a tube fit when noise is gone.
 MODEL_RELATIVE_SD = 0.013
 FEWEST_PIECES = 3

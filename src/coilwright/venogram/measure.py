@@ -9,7 +9,7 @@ from coilwright.errors import FileProblem, Problem
 from coilwright.units import fr_to_mm
 from coilwright.veins import Calibration, Notice, OwnEnd, Side, VeinMap, VesselKind
 from coilwright.venogram.absorption import absorption
-from coilwright.venogram.blur import Blur, certain_blur
+from coilwright.venogram.blur import Blur, certain_blur, unknown_blur
 from coilwright.venogram.catheter import CatheterCourse, find_catheter, measure_width
 from coilwright.venogram.catheter_width import CatheterWidth
 from coilwright.venogram.centreline import (
@@ -42,8 +42,8 @@ LOOK_RADII_PX = (2.5, 3.5, 5.0, 7.0)
 USUAL_FR = 5.0
 SHORTEST_TRUNK_PX = 40.0
 FAINTEST_CONTRAST_TO_NOISE = 3.0
-# Blur where the vein is too short to show its own: one pixel, loosely.
-ASSUMED_BLUR = certain_blur(1.0, 0.2)
+# Good enough to look for the catheter with, before the vein has shown its own.
+FIRST_BLUR = certain_blur(1.0, 0.2)
 NOT_DENSITOMETRIC = Notice(
     code="display-processed",
     text=(
@@ -207,7 +207,7 @@ def _catheter(seen: _Seen, trunk: Strand) -> tuple[CatheterCourse | None, Cathet
     if not seen.subtracted.mask_frames:
         return None, None
     line = draw_centreline(seen.shown.picture, trunk, seen.ridges.scale_px)
-    blur = ASSUMED_BLUR
+    blur = FIRST_BLUR
     best: tuple[CatheterCourse | None, CatheterWidth | None] = (None, None)
     for look_px in _look_radii(seen):
         radius = look_px
@@ -243,7 +243,7 @@ def _look_radii(seen: _Seen) -> tuple[float, ...]:
 
 def _blur(seen: _Seen, lines: list[Centreline], catheter: CatheterCourse | None) -> Blur:
     others = footprint(seen.shown.picture.shape, lines[1:], 2.0)
-    return blur_of(seen.shown.picture, lines[0], others, catheter) or ASSUMED_BLUR
+    return blur_of(seen.shown.picture, lines[0], others, catheter) or unknown_blur()
 
 
 def _calibration(

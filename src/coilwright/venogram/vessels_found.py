@@ -38,7 +38,7 @@ def _half_width(picture: Float, ridges: Ridges) -> Float:
     smooth = cv2.GaussianBlur(picture, (0, 0), 2.0)
     dense = (smooth > 0.4 * float(np.percentile(smooth, 99.8))).astype(np.uint8)
     inside = cv2.distanceTransform(dense, cv2.DIST_L2, 5)
-    return np.maximum(1.2 * ridges.scale_px, inside).astype(np.float32)
+    return np.asarray(np.maximum(1.2 * ridges.scale_px, inside), dtype=np.float32)
 
 
 def strands_of(
