@@ -10,11 +10,13 @@ from coilwright.venogram.calibre import CylinderFits, Shape, fit_cylinders
 
 Array = npt.NDArray[np.float64]
 
-LUMEN_RATIOS = (0.48, 0.52, 0.56, 0.6, 0.64, 0.68, 0.72, 0.76)
+LUMEN_RATIOS = (0.0, 0.36, 0.48, 0.52, 0.56, 0.6, 0.64, 0.68, 0.72, 0.76)
 # Labelled lumens of 4 to 6 F catheters are 0.035 to 0.047 in (CLINICAL.md section 7: 4 F takes
 # 0.035 to 0.038 in, 5 F 0.038 in): inner over outer diameter some 0.55 to 0.72.
 LUMEN_RATIO_EXPECTED = 0.62
 LUMEN_RATIO_SD = 0.07
+# However odd a lumen, the pieces may insist on it: a solid rod, or a thin wall.
+MOST_ODD = 9.0
 # Bone edges cross the catheter and the chain is not quite Gaussian: the pieces' word on the lumen
 # counts for this part of what independent noise alone would give it (chosen on rendered runs).
 TRUST = 0.05
@@ -160,7 +162,7 @@ def _guess(
         radius_px=radius,
         spread_px=spread,
         lumen_ratio=lumen,
-        misfit=misfit + ((lumen - LUMEN_RATIO_EXPECTED) / LUMEN_RATIO_SD) ** 2,
+        misfit=misfit + min(((lumen - LUMEN_RATIO_EXPECTED) / LUMEN_RATIO_SD) ** 2, MOST_ODD),
         pieces=int(kept.sum()),
         prior=prior,
     )

@@ -62,6 +62,8 @@ def picture_of_map(measured: MeasuredRunFile) -> bytes:
     scale = calibre_scale(measured.vein_map)
     for vessel in reversed(measured.vein_map.vessels):
         _draw_vessel(draw, vessel, scale, zoom)
+    for vessel in measured.vein_map.vessels:
+        _draw_name(draw, vessel, zoom)
     _draw_catheter(draw, measured.vein_map, zoom)
     _draw_colour_bar(draw, scale, x=width + 28, y=56, height=min(420, height // 2))
     _draw_legend(draw, measured.vein_map, x=width + 28, y=min(420, height // 2) + 100)
@@ -95,12 +97,16 @@ def _draw_vessel(
     for a, b, diameter, colour in zip(points, points[1:], known, colours, strict=False):
         fill = (150, 150, 150) if np.isnan(diameter) else tuple(int(c) for c in colour)
         draw.line([a, b], fill=fill, width=line)
-    if vessel.kind is not VesselKind.TRUNK:
-        x, y = points[len(points) // 2]
-        label = vessel.id
-        box = draw.textbbox((x + 10, y - 8), label, font=_font(15))
-        draw.rectangle((box[0] - 3, box[1] - 2, box[2] + 3, box[3] + 2), fill=PAPER)
-        draw.text((x + 10, y - 8), label, fill=INK, font=_font(15))
+
+
+def _draw_name(draw: ImageDraw.ImageDraw, vessel: Vessel, zoom: float) -> None:
+    """The id of what is not the trunk, beside its far half."""
+    if vessel.kind is VesselKind.TRUNK:
+        return
+    x, y = (value * zoom for value in vessel.points_px[2 * len(vessel.points_px) // 3])
+    box = draw.textbbox((x + 12, y - 8), vessel.id, font=_font(15))
+    draw.rectangle((box[0] - 3, box[1] - 2, box[2] + 3, box[3] + 2), fill=PAPER)
+    draw.text((x + 12, y - 8), vessel.id, fill=INK, font=_font(15))
 
 
 def _draw_catheter(draw: ImageDraw.ImageDraw, vein_map: VeinMap, zoom: float) -> None:

@@ -13,7 +13,8 @@ Float = npt.NDArray[np.float32]
 
 NO_MASK = Notice(
     code="no-mask",
-    text="contrast is there from the first frame: no mask exists, bone and gas are not subtracted",
+    text="contrast is there from the first frame: no mask exists; bone, gas and the "
+    "catheter are not subtracted, and the catheter's course may pass for a vein",
 )
 
 

@@ -1,0 +1,38 @@
+"""Write the JSON Schemas of the published documents to docs/schemas."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from pydantic import TypeAdapter
+
+from coilwright.planning import OcclusionPlan
+from coilwright.veins import VeinMap
+
+FOLDER = Path(__file__).parent.parent / "docs" / "schemas"
+DOCUMENTS: dict[str, tuple[type, int]] = {
+    "coilwright.vein-map": (VeinMap, 1),
+    "coilwright.plan": (OcclusionPlan, 1),
+}
+
+
+def schema_text(name: str) -> str:
+    """The schema of one document, with the format and version that head it."""
+    kind, version = DOCUMENTS[name]
+    schema: dict[str, Any] = TypeAdapter(kind).json_schema(mode="serialization")
+    schema["title"] = name
+    head = {"format": {"const": name}, "version": {"const": version}}
+    schema["properties"] = head | schema["properties"]
+    schema["required"] = ["format", "version", *schema.get("required", [])]
+    return json.dumps(schema, indent=1, ensure_ascii=False) + "\n"
+
+
+def main() -> None:
+    """Write every schema."""
+    FOLDER.mkdir(parents=True, exist_ok=True)
+    for name, (_, version) in DOCUMENTS.items():
+        (FOLDER / f"{name}.{version}.json").write_text(schema_text(name), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
