@@ -15,11 +15,14 @@ def test_a_number_without_its_unit_is_refused() -> None:
         )
 
 
-@pytest.mark.parametrize("empty", ["text", "rule", "source"])
-def test_an_advisory_without_text_rule_or_source_is_refused(empty: str) -> None:
-    words = {"text": "t", "rule": "r", "source": "s"} | {empty: ""}
+@pytest.mark.parametrize(
+    ("text", "rule", "source"), [("", "r", "s"), ("t", "", "s"), ("t", "r", "")]
+)
+def test_an_advisory_without_text_rule_or_source_is_refused(
+    text: str, rule: str, source: str
+) -> None:
     with pytest.raises(ValueError, match="needs a text, a rule and a source"):
-        Advisory(urgency=Urgency.INFO, status=Status.PUBLISHED, **words)
+        Advisory(urgency=Urgency.INFO, status=Status.PUBLISHED, text=text, rule=rule, source=source)
 
 
 def test_the_disclaimer_says_what_the_review_asks_for() -> None:
