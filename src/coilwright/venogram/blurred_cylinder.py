@@ -20,6 +20,8 @@ Array = npt.NDArray[np.float64]
 
 # Nodes per blur width, and the bounds within which they are counted.
 NODES_PER_SIGMA = 2.7
+# Light spreads in a detector's scintillator: real blurs have a core and a wider skirt.
+TAIL_WIDTH = 2.5
 FEWEST_NODES, MOST_NODES = 10, 400
 
 
@@ -41,6 +43,7 @@ def shadow(
     *,
     lumen_ratio: float = 0.0,
     veil: float = 0.0,
+    tail: float = 0.0,
 ) -> Shadow:
     """Absorption at distance ``x_px`` from the axis of a cylinder or a tube.
 
@@ -52,6 +55,7 @@ def shadow(
     sigma_px : standard deviation of the blur, > 0
     lumen_ratio : inner over outer radius; 0 is a solid cylinder
     veil : share of scatter in the intensity beside the shadow, 0 to below 1
+    tail : share of a second Gaussian, TAIL_WIDTH times as wide, in the blur
 
     References
     ----------
@@ -72,10 +76,9 @@ def shadow(
     lost = weight * (1.0 - passed)
     # Single precision is enough for the kernel (7 digits) and twice as fast.
     z = ((x_px[:, :, None] - (radius * t)[:, None, :]) / sigma_px).astype(np.float32)
-    kernel = np.exp(-0.5 * z * z)
-    kernel *= np.float32((1.0 - veil) / (np.sqrt(2.0 * np.pi) * sigma_px))
-    z *= kernel
-    z *= np.float32(-1.0 / sigma_px)
+    kernel, slope = _kernel_and_slope(z, sigma_px, tail)
+    kernel *= np.float32(1.0 - veil)
+    slope *= np.float32(1.0 - veil)
 
     def summed(values: npt.NDArray[np.float32], *node_weights: Array) -> tuple[Array, ...]:
         together = np.stack(np.broadcast_arrays(*node_weights), axis=-1).astype(np.float32)
@@ -86,7 +89,7 @@ def shadow(
     shade, by_own, by_density = summed(
         kernel, radius * lost, own, weight * radius**2 * chord * passed
     )
-    by_x, by_moved = summed(z, radius * lost, radius * t * lost)
+    by_x, by_moved = summed(slope, radius * lost, radius * t * lost)
     by_radius = by_own - by_moved
     through = 1.0 - shade
     through = np.maximum(through, 1e-6)
@@ -96,6 +99,20 @@ def shadow(
         by_radius=by_radius / through,
         by_density=by_density / through,
     )
+
+
+def _kernel_and_slope(
+    z: npt.NDArray[np.float32], sigma_px: float, tail: float
+) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]:
+    """The blur at ``z`` standard deviations of its core, and its slope per pixel."""
+    core = np.exp(-0.5 * z * z) * np.float32((1.0 - tail) / (np.sqrt(2.0 * np.pi) * sigma_px))
+    slope = z * core * np.float32(-1.0 / sigma_px)
+    if tail <= 0.0:
+        return core, slope
+    wide = z / np.float32(TAIL_WIDTH)
+    width = TAIL_WIDTH * sigma_px
+    skirt = np.exp(-0.5 * wide * wide) * np.float32(tail / (np.sqrt(2.0 * np.pi) * width))
+    return core + skirt, slope + wide * skirt * np.float32(-1.0 / width)
 
 
 @lru_cache(maxsize=256)

@@ -18,10 +18,11 @@ SMALLEST_RADIUS_PX = 0.6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shape:
-    """What is fitted: blur, veil of scatter, lumen (0 for a vein), degree of the background."""
+    """What is fitted: blur and its tail, veil of scatter, lumen (0 for a vein), background."""
 
     sigma_px: float
     veil: float = 0.0
+    tail: float = 0.0
     lumen_ratio: float = 0.0
     background_degree: int = 1
 
@@ -160,6 +161,7 @@ class _Problem:
             self.shape.sigma_px,
             lumen_ratio=self.shape.lumen_ratio,
             veil=self.shape.veil,
+            tail=self.shape.tail,
         )
         root = np.sqrt(self.weights)
         basis = self._background(n, m) * root[..., None]

@@ -21,6 +21,8 @@ PATH_SCATTER_PX = 0.8
 # How far beyond the expected tip the way is sought, in catheter radii.
 OVERSHOOT_RADII = 8.0
 FAR_PREFERENCE = 0.002
+# The end that fills first is the catheter's, unless the other shows a line this much clearer.
+FIRST_FILLED_COUNTS = 1.5
 # A line counts from this part of the strongest lines in the picture.
 LEAST_LINE = 0.4
 # Contrast narrower than this part of the catheter cannot be the vein around it.
@@ -55,16 +57,14 @@ def find_catheter(
     Parameters
     ----------
     mask : (rows, columns), absorption before contrast
-    trunk : either end first; it may still hold the catheter's own filled lumen
+    trunk : the end that fills first comes first; it may still hold the catheter's filled lumen
     radius_px : expected outer radius
     """
     field = lit_field(mask)
     answer = line_answer(mask, field, radius_px)
-    leads = [
-        _lead_into_vein(answer, trunk, trunk_radius_px, radius_px),
-        _lead_into_vein(answer, trunk.turned(), trunk_radius_px[::-1], radius_px),
-    ]
-    lead = max(leads, key=lambda found: found.gain_px)
+    first = _lead_into_vein(answer, trunk, trunk_radius_px, radius_px)
+    other = _lead_into_vein(answer, trunk.turned(), trunk_radius_px[::-1], radius_px)
+    lead = first if FIRST_FILLED_COUNTS * first.gain_px >= other.gain_px else other
     way = way_of_line(answer, field, lead.points_xy[0])
     if not len(way):
         return None

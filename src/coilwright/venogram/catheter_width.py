@@ -6,23 +6,23 @@ import numpy as np
 import numpy.typing as npt
 
 from coilwright.venogram.blur import Blur, Chain
-from coilwright.venogram.calibre import CylinderFits, Shape, fit_cylinders
+from coilwright.venogram.calibre import CylinderFits, fit_cylinders
 
 Array = npt.NDArray[np.float64]
 
-LUMEN_RATIOS = (0.0, 0.36, 0.48, 0.52, 0.56, 0.6, 0.64, 0.68, 0.72, 0.76)
+LUMEN_RATIOS = (0.42, 0.48, 0.52, 0.56, 0.6, 0.64, 0.68, 0.72, 0.76)
 # Labelled lumens of 4 to 6 F catheters are 0.035 to 0.047 in (CLINICAL.md section 7: 4 F takes
 # 0.035 to 0.038 in, 5 F 0.038 in): inner over outer diameter some 0.55 to 0.72.
 LUMEN_RATIO_EXPECTED = 0.62
 LUMEN_RATIO_SD = 0.07
-# However odd a lumen, the pieces may insist on it: a solid rod, or a thin wall.
-MOST_ODD = 9.0
 # Bone edges cross the catheter and the chain is not quite Gaussian: the pieces' word on the lumen
 # counts for this part of what independent noise alone would give it (chosen on rendered runs).
 TRUST = 0.05
 # What remains of a tube fit when noise is gone.
 MODEL_RELATIVE_SD = 0.013
 FEWEST_PIECES = 3
+# Where hardly a piece lies in the vein itself: the cava's part lies some centimetres away from it.
+DEPTH_RELATIVE_SD = 0.04
 # A lumen counts as seen from this many standard deviations of its profile, and then to this ratio.
 CLEAR_LUMEN = 8.0
 SEEN_LUMEN_SD = 0.025
@@ -49,6 +49,7 @@ class _Guess:
     lumen_ratio: float
     misfit: float
     pieces: int
+    in_vein: float
     prior: float
 
 
@@ -99,7 +100,7 @@ def fit_width(
 def _fit(
     pieces: Array, across_px: Array, start_radius_px: float, chain: Chain, lumen: float
 ) -> CylinderFits:
-    shape = Shape(sigma_px=chain.sigma_px, veil=chain.veil, lumen_ratio=lumen, background_degree=2)
+    shape = chain.shape(lumen_ratio=lumen, background_degree=2)
     start = np.full(len(pieces), start_radius_px)
     return fit_cylinders(pieces, across_px, np.ones_like(pieces), shape, start)
 
@@ -115,7 +116,7 @@ def lumen_radii(
         return None
     rows = filled[shown]
     start = np.full(len(rows), LUMEN_RATIO_EXPECTED * start_radius_px)
-    shape = Shape(sigma_px=chain.sigma_px, veil=chain.veil)
+    shape = chain.shape()
     fits = fit_cylinders(rows, across_px, np.ones_like(rows), shape, start)
     clear = (fits.peak_opacity > CLEAR_LUMEN * fits.residual_sd) & (
         np.abs(fits.offset_px) < 0.5 * start_radius_px
@@ -162,8 +163,9 @@ def _guess(
         radius_px=radius,
         spread_px=spread,
         lumen_ratio=lumen,
-        misfit=misfit + min(((lumen - LUMEN_RATIO_EXPECTED) / LUMEN_RATIO_SD) ** 2, MOST_ODD),
+        misfit=misfit + ((lumen - LUMEN_RATIO_EXPECTED) / LUMEN_RATIO_SD) ** 2,
         pieces=int(kept.sum()),
+        in_vein=float(preference[kept].sum()),
         prior=prior,
     )
 
@@ -205,8 +207,9 @@ def _mean_width(guesses: list[_Guess]) -> CatheterWidth:
     radius = float((weight * radii).sum())
     between = float((weight * (radii - radius) ** 2).sum())
     within = float((weight * np.array([guess.spread_px for guess in guesses]) ** 2).sum())
-    relative = float(np.sqrt((between + within) / radius**2 + MODEL_RELATIVE_SD**2))
     best = guesses[int(np.argmax(weight))]
+    depth = DEPTH_RELATIVE_SD * float(np.exp(-best.in_vein / 2.0))
+    relative = float(np.sqrt((between + within) / radius**2 + MODEL_RELATIVE_SD**2 + depth**2))
     return CatheterWidth(
         radius_px=radius,
         relative_sd=relative,

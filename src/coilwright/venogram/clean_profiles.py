@@ -13,7 +13,7 @@ Float = npt.NDArray[np.float32]
 Array = npt.NDArray[np.float64]
 
 PIECE_PX = 12
-MOST_PIECES = 48
+MOST_PIECES = 32
 FEWEST_PIECES = 6
 # Within this many radii of the axis nothing else may lie; further out it is left out of the fit.
 OWN_RADII = 1.25

@@ -9,7 +9,7 @@ from coilwright.errors import FileProblem, Problem
 from coilwright.units import fr_to_mm
 from coilwright.veins import Calibration, Notice, OwnEnd, Side, VeinMap, VesselKind
 from coilwright.venogram.absorption import absorption
-from coilwright.venogram.blur import Blur, certain_blur, unknown_blur
+from coilwright.venogram.blur import Blur, unknown_blur
 from coilwright.venogram.catheter import CatheterCourse, find_catheter, measure_width
 from coilwright.venogram.catheter_width import CatheterWidth
 from coilwright.venogram.centreline import (
@@ -19,6 +19,7 @@ from coilwright.venogram.centreline import (
     without_lumen_at_start,
 )
 from coilwright.venogram.clean_profiles import blur_of
+from coilwright.venogram.front import arrival_s, opacity_over_time
 from coilwright.venogram.opacification import Opacification, opacify
 from coilwright.venogram.ridges import Ridges, find_ridges
 from coilwright.venogram.run_file import RunFile
@@ -43,7 +44,7 @@ USUAL_FR = 5.0
 SHORTEST_TRUNK_PX = 40.0
 FAINTEST_CONTRAST_TO_NOISE = 3.0
 # Good enough to look for the catheter with, before the vein has shown its own.
-FIRST_BLUR = certain_blur(1.0, 0.2)
+FIRST_BLUR = unknown_blur()
 NOT_DENSITOMETRIC = Notice(
     code="display-processed",
     text=(
@@ -206,7 +207,7 @@ def _catheter(seen: _Seen, trunk: Strand) -> tuple[CatheterCourse | None, Cathet
     """The catheter, looked for at the width that is expected, then at the one that was found."""
     if not seen.subtracted.mask_frames:
         return None, None
-    line = draw_centreline(seen.shown.picture, trunk, seen.ridges.scale_px)
+    line = _first_filled_first(seen, trunk)
     blur = FIRST_BLUR
     best: tuple[CatheterCourse | None, CatheterWidth | None] = (None, None)
     for look_px in _look_radii(seen):
@@ -232,6 +233,20 @@ def _catheter(seen: _Seen, trunk: Strand) -> tuple[CatheterCourse | None, Cathet
     return best
 
 
+def _first_filled_first(seen: _Seen, trunk: Strand) -> Centreline:
+    """The trunk from the end at which contrast appears first: there the catheter comes in."""
+    line = draw_centreline(seen.shown.picture, trunk, seen.ridges.scale_px)
+    curves = opacity_over_time(seen.subtracted.frames, line.course, line.radius_px)
+    arrival = arrival_s(curves, tuple(float(frame) for frame in range(len(curves))))
+    part = max(1, round(0.4 * len(arrival)))
+    known = np.where(np.isfinite(arrival), arrival, len(curves))
+    if known[:part].mean() <= known[-part:].mean():
+        return line
+    return Centreline(
+        strand=line.strand, course=line.course.turned(), radius_px=line.radius_px[::-1]
+    )
+
+
 def _look_radii(seen: _Seen) -> tuple[float, ...]:
     header = header_scale(seen.run.geometry)
     given = operator_scale(seen.scale) or header
@@ -253,7 +268,8 @@ def _calibration(
     if by_operator is not None:
         return by_operator
     header = header_scale(run.geometry)
-    if scale.catheter_fr is not None and width is not None:
+    unsure = width is not None and header is not None and width.relative_sd > header.relative_sd
+    if scale.catheter_fr is not None and width is not None and not unsure:
         return catheter_scale(width, scale.catheter_fr, run.geometry, densitometric=densitometric)
     if header is not None:
         return header if scale.catheter_fr is None else not_found(header, scale.catheter_fr)

@@ -115,7 +115,7 @@ def _by_profile(
     blur: Blur,
     nuisance: Array | None,
 ) -> Samples:
-    shape = Shape(sigma_px=blur.sigma_px, veil=blur.veil)
+    shape = Shape(sigma_px=blur.sigma_px, veil=blur.veil, tail=blur.tail)
     fits = fit_cylinders(profiles, across, weights, shape, empty.radius_px, nuisance)
     limit = 0.6 * empty.radius_px + 2.0
     good = (
