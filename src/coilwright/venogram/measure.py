@@ -27,8 +27,8 @@ from coilwright.venogram.samples import footprint
 from coilwright.venogram.scale import (
     ScaleChoice,
     catheter_scale,
+    header_instead,
     header_scale,
-    not_found,
     operator_scale,
 )
 from coilwright.venogram.subtraction import SubtractedRun, subtract
@@ -268,11 +268,12 @@ def _calibration(
     if by_operator is not None:
         return by_operator
     header = header_scale(run.geometry)
+    size_fr = scale.catheter_fr
     unsure = width is not None and header is not None and width.relative_sd > header.relative_sd
-    if scale.catheter_fr is not None and width is not None and not unsure:
-        return catheter_scale(width, scale.catheter_fr, run.geometry, densitometric=densitometric)
+    if size_fr is not None and width is not None and not unsure:
+        return catheter_scale(width, size_fr, run.geometry, densitometric=densitometric)
     if header is not None:
-        return header if scale.catheter_fr is None else not_found(header, scale.catheter_fr)
+        return header if size_fr is None else header_instead(header, size_fr, found=unsure)
     problem = Problem(
         field="catheter",
         found="no line like the stated catheter leads into the vein, and the header has no scale",

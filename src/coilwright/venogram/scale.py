@@ -101,10 +101,15 @@ def _disagreement(calibration: Calibration, header: Calibration) -> tuple[Notice
     return (Notice(code="catheter-header-disagree", text=text),)
 
 
-def not_found(header: Calibration, catheter_fr: float) -> Calibration:
-    """The header's scale, saying that the catheter of the stated size was not found."""
-    notice = Notice(
-        code="catheter-not-found",
-        text=f"no line like a {catheter_fr:g} F catheter leads into the vein: header geometry used",
-    )
+def header_instead(header: Calibration, catheter_fr: float, *, found: bool) -> Calibration:
+    """The header's scale, saying why the catheter of the stated size does not give it."""
+    if found:
+        code = "catheter-unsure"
+        text = f"the {catheter_fr:g} F catheter shows too poorly: header geometry used, being surer"
+    else:
+        code = "catheter-not-found"
+        text = (
+            f"no line like a {catheter_fr:g} F catheter leads into the vein: header geometry used"
+        )
+    notice = Notice(code=code, text=text)
     return replace(header, warnings=(notice, *header.warnings), catheter_fr=catheter_fr)
