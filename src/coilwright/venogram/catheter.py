@@ -1,6 +1,6 @@
 """The catheter in a run: its course, its tip, and how wide it is."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +23,8 @@ OVERSHOOT_RADII = 8.0
 FAR_PREFERENCE = 0.002
 # The end that fills first is the catheter's, unless the other shows a line this much clearer.
 FIRST_FILLED_COUNTS = 1.5
+# Share of the way into the vein that must be that narrow to be the lumen.
+LUMEN_SHARE = 0.6
 # A line counts from this part of the strongest lines in the picture.
 LEAST_LINE = 0.4
 # Contrast narrower than this part of the catheter cannot be the vein around it.
@@ -42,6 +44,18 @@ class CatheterCourse:
         x, y = self.course.points_xy[-1]
         return float(x), float(y)
 
+    def ends_near(self, points_xy: Array, scale_px: Float) -> bool:
+        """Whether the tip lies in or just outside a vessel that runs through these points.
+
+        Contrast narrower than the catheter is its own lumen, not a vessel.
+        """
+        away, nearest = cKDTree(points_xy).query(np.array(self.tip_xy))
+        x, y = (round(float(v)) for v in points_xy[nearest])
+        half_width = 1.25 * float(scale_px[y, x])
+        return bool(
+            half_width > self.look_radius_px and away < half_width + 12.0 * self.look_radius_px
+        )
+
     def lies_along(self, course: Course, radius_px: Array) -> npt.NDArray[np.bool_]:
         """Which points of a course lie on the catheter and are narrower than it: its lumen."""
         away, _ = cKDTree(self.course.points_xy).query(course.points_xy)
@@ -60,12 +74,14 @@ def find_catheter(
     trunk : the end that fills first comes first; it may still hold the catheter's filled lumen
     radius_px : expected outer radius
     """
-    field = lit_field(mask)
-    answer = line_answer(mask, field, radius_px)
+    lit = lit_field(mask)
+    answer = line_answer(mask, lit, radius_px)
     first = _lead_into_vein(answer, trunk, trunk_radius_px, radius_px)
     other = _lead_into_vein(answer, trunk.turned(), trunk_radius_px[::-1], radius_px)
     lead = first if FIRST_FILLED_COUNTS * first.gain_px >= other.gain_px else other
-    way = way_of_line(answer, field, lead.points_xy[0])
+    way = lead.lumen_xy
+    if not len(way) or not _at_border(way[0], lit, radius_px):
+        way = way_of_line(answer, lit, lead.points_xy[0])
     if not len(way):
         return None
     points = np.concatenate([way, lead.points_xy[1:]])
@@ -84,11 +100,13 @@ class _Lead:
     """Points from where the catheter certainly is to beyond where it may end.
 
     ``gain_px`` is how clearly a line stops along the trunk: higher than beyond, for long enough.
+    ``lumen_xy`` is the way there along contrast no wider than the catheter: its filled lumen.
     """
 
     points_xy: Array
     inside: bool
     gain_px: float
+    lumen_xy: Array = field(default_factory=lambda: np.empty((0, 2)))
 
 
 def _lead_into_vein(
@@ -114,7 +132,18 @@ def _lead_into_vein(
     off = median_filter(off, size=max(3, round(3 * radius_px)), mode="nearest")
     off = gaussian_filter1d(np.append(off, np.full(last - deepest, off[-1])), 2.0, mode="nearest")
     points = trunk.points_xy[: last + 1] + off[:, None] * trunk.normals_xy[: last + 1]
-    return _Lead(points_xy=points[first:], inside=True, gain_px=gain)
+    narrow = trunk_radius_px[: first + 1] < LUMEN_PART * radius_px
+    lumen = points[: first + 1] if narrow.mean() > LUMEN_SHARE else np.empty((0, 2))
+    return _Lead(points_xy=points[first:], inside=True, gain_px=gain, lumen_xy=lumen)
+
+
+def _at_border(point_xy: Array, lit: npt.NDArray[np.bool_], radius_px: float) -> bool:
+    """Whether a point lies at the border of the picture or of the lit field."""
+    reach = round(4.0 * radius_px)
+    rows, columns = lit.shape
+    x, y = (round(float(v)) for v in point_xy)
+    outside = x < reach or y < reach or x >= columns - reach or y >= rows - reach
+    return outside or not bool(lit[y - reach : y + reach + 1, x - reach : x + reach + 1].all())
 
 
 def _best_step(along: Array, shortest: int) -> tuple[int, float]:

@@ -42,6 +42,8 @@ Float = npt.NDArray[np.float32]
 LOOK_RADII_PX = (2.5, 3.5, 5.0, 7.0)
 USUAL_FR = 5.0
 SHORTEST_TRUNK_PX = 40.0
+# How often the catheter is looked for again after a side vein was found to cross its lumen.
+MOST_CROSSINGS = 3
 FAINTEST_CONTRAST_TO_NOISE = 3.0
 # Good enough to look for the catheter with, before the vein has shown its own.
 FIRST_BLUR = unknown_blur()
@@ -91,11 +93,8 @@ def measure_run(
     strands = strands_of(skeleton, ridges)
     _require_vessel(run, strands, shown)
     seen = _Seen(run=run, scale=scale, subtracted=subtracted, shown=shown, ridges=ridges)
-    catheter, width = _catheter(seen, strands[0])
-    if catheter is not None:
-        skeleton = without_lumen(skeleton, shown.picture, catheter, ridges)
-        strands = strands_of(skeleton, ridges, catheter)
-        _require_vessel(run, strands, shown)
+    catheter, width, strands = _catheter_set_apart(seen, skeleton, strands)
+    _require_vessel(run, strands, shown)
     lines, leaves = _lines(seen, strands, catheter)
     blur = _blur(seen, lines, catheter)
     if catheter is not None:
@@ -201,6 +200,30 @@ def _lines(
         lines.append(line)
         leaves.append(out)
     return lines, leaves
+
+
+def _catheter_set_apart(
+    seen: _Seen, skeleton: npt.NDArray[np.bool_], strands: list[Strand]
+) -> tuple[CatheterCourse | None, CatheterWidth | None, list[Strand]]:
+    """The catheter, and the tree without its filled lumen.
+
+    A side vein may cross the lumen: then part of it was taken for the trunk, and the catheter ends
+    at the crossing. With that part gone, the rest is looked for again.
+    """
+    picture = seen.shown.picture
+    catheter, width = _catheter(seen, strands[0])
+    for _ in range(MOST_CROSSINGS):
+        if catheter is None:
+            break
+        skeleton = without_lumen(skeleton, picture, catheter, seen.ridges)
+        strands = strands_of(skeleton, seen.ridges, catheter)
+        if not strands or catheter.ends_near(strands[0].points_xy, seen.ridges.scale_px):
+            break
+        again = _catheter(seen, strands[0])
+        if again[0] is None:
+            break
+        catheter, width = again
+    return catheter, width, strands
 
 
 def _catheter(seen: _Seen, trunk: Strand) -> tuple[CatheterCourse | None, CatheterWidth | None]:
