@@ -50,7 +50,8 @@ class CatheterCourse:
         Contrast narrower than the catheter is its own lumen, not a vessel.
         """
         away, nearest = cKDTree(points_xy).query(np.array(self.tip_xy))
-        x, y = (round(float(v)) for v in points_xy[nearest])
+        rows, columns = scale_px.shape
+        x, y = (int(v) for v in np.clip(np.rint(points_xy[nearest]), 0, (columns - 1, rows - 1)))
         half_width = 1.25 * float(scale_px[y, x])
         return bool(
             half_width > self.look_radius_px and away < half_width + 12.0 * self.look_radius_px
@@ -165,9 +166,9 @@ def _best_step(along: Array, shortest: int) -> tuple[int, float]:
 
 def _lead_outside(answer: LineAnswer, trunk: Course, radius_px: float) -> Array:
     """The strongest line near the cranial end, and a straight way on from the vein."""
-    x, y = trunk.points_xy[0]
     reach = round(10 * radius_px)
-    rows = answer.strength.shape[0]
+    rows, columns = answer.strength.shape
+    x, y = np.clip(trunk.points_xy[0], 0, (columns - 1, rows - 1))
     r0, c0 = max(round(float(y)) - reach, 0), max(round(float(x)) - reach, 0)
     near = answer.strength[r0 : min(round(float(y)) + reach, rows), c0 : c0 + 2 * reach]
     r, c = np.unravel_index(int(near.argmax()), near.shape)
