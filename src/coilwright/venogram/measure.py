@@ -11,6 +11,7 @@ from coilwright.veins import Calibration, Notice, OwnEnd, Side, VeinMap, VesselK
 from coilwright.venogram.absorption import absorption
 from coilwright.venogram.blur import Blur, unknown_blur
 from coilwright.venogram.catheter import CatheterCourse, find_catheter, measure_width
+from coilwright.venogram.catheter_path import lit_field
 from coilwright.venogram.catheter_width import CatheterWidth
 from coilwright.venogram.centreline import (
     Centreline,
@@ -88,7 +89,7 @@ def measure_run(
     subtracted = subtract(absorbed.frames, mask_frames)
     _require_contrast(run, subtracted, densitometric=absorbed.densitometric)
     shown = opacify(subtracted.frames, subtracted.mask_frames)
-    ridges = find_ridges(shown.picture)
+    ridges = find_ridges(_lit_part(shown.picture, subtracted))
     skeleton = skeleton_of(shown.picture, ridges)
     strands = strands_of(skeleton, ridges)
     _require_vessel(run, strands, shown)
@@ -129,6 +130,13 @@ class _Seen:
     subtracted: SubtractedRun
     shown: Opacification
     ridges: Ridges
+
+
+def _lit_part(picture: Float, subtracted: SubtractedRun) -> Float:
+    """The picture without the collimated border, where the logarithm shows noise alone."""
+    if not subtracted.mask_frames:
+        return picture
+    return np.where(lit_field(subtracted.mask), picture, np.float32(0.0))
 
 
 def _require_some_scale(run: RunFile, scale: ScaleChoice) -> None:
