@@ -103,6 +103,9 @@ def measure_run(
         width = measure_width(
             subtracted.mask, shown.picture, catheter, trunk.course, trunk.radius_px, blur
         )
+        # A line that does not end in or at the trunk may be anything: it must not set the scale.
+        if not catheter.ends_near(trunk.course.points_xy, ridges.scale_px):
+            width = None
     measured = Measured(
         run=run,
         subtracted=subtracted,
