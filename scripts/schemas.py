@@ -6,14 +6,18 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from coilwright.assessment import Assessment
 from coilwright.planning import OcclusionPlan
+from coilwright.record import case_schema
 from coilwright.veins import VeinMap
 
 FOLDER = Path(__file__).parent.parent / "docs" / "schemas"
 DOCUMENTS: dict[str, tuple[type, int]] = {
     "coilwright.vein-map": (VeinMap, 1),
     "coilwright.plan": (OcclusionPlan, 1),
+    "coilwright.assessment": (Assessment, 1),
 }
+CASE_FILE = "coilwright.case.1.json"
 
 
 def schema_text(name: str) -> str:
@@ -27,11 +31,17 @@ def schema_text(name: str) -> str:
     return json.dumps(schema, indent=1, ensure_ascii=False) + "\n"
 
 
+def case_schema_text() -> str:
+    """The schema of the case file, as the code that reads it tells it."""
+    return json.dumps(case_schema(), indent=1, ensure_ascii=False) + "\n"
+
+
 def main() -> None:
     """Write every schema."""
     FOLDER.mkdir(parents=True, exist_ok=True)
     for name, (_, version) in DOCUMENTS.items():
         (FOLDER / f"{name}.{version}.json").write_text(schema_text(name), encoding="utf-8")
+    (FOLDER / CASE_FILE).write_text(case_schema_text(), encoding="utf-8")
 
 
 if __name__ == "__main__":

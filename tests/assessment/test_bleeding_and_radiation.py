@@ -1,25 +1,21 @@
-"""Bleeding risk by analogy, age of blood results, radiation levels, age."""
+"""Bleeding risk by analogy, age of blood results, age."""
 
 import datetime as dt
-from pathlib import Path
 
 import pytest
 
-from coilwright.advice import Advisory, Status, Urgency
+from coilwright.advice import Advisory, Urgency
 from coilwright.assessment import (
     BloodResult,
     Bloods,
     Facts,
-    Given,
     InrResult,
     Medication,
     Patient,
-    RadiationGiven,
 )
 from coilwright.assessment.age import age_on_the_day, age_years
 from coilwright.assessment.bleeding import bleeding_risk
 from coilwright.assessment.bloods_age import bloods_age
-from coilwright.assessment.radiation import radiation_levels
 from coilwright.protocol import load_protocol
 from coilwright.units import QuantityKind, parse_quantity
 
@@ -29,7 +25,6 @@ ON = dt.date(2026, 3, 12)
 
 def facts(
     bloods: Bloods | None = None,
-    radiation: RadiationGiven | None = None,
     medication: Medication | None = None,
 ) -> Facts:
     return Facts(
@@ -37,7 +32,6 @@ def facts(
         patient=Patient(id="1", name="x"),
         bloods=bloods or Bloods(),
         medication=medication or Medication(),
-        given=Given(radiation=radiation),
     )
 
 
@@ -103,55 +97,6 @@ def test_old_or_undated_blood_result_is_pointed_out(day: dt.date | None, said: s
     advisories = bloods_age(facts(Bloods(inr=InrResult(value=1.0, date=day))), PROTOCOL)
     assert [said in a.text for a in advisories if said] == ([True] if said else [])
     assert len(advisories) == (1 if said else 0)
-
-
-@pytest.mark.parametrize(
-    ("air_kerma_gy", "urgency", "limit"),
-    # CLINICAL.md 6.1, AAPM MPPG 12.a 2022 [V2]: first notification 3 Gy, follow-up 5 Gy.
-    [
-        (2.99, Urgency.INFO, 3.0),
-        (3.0, Urgency.CAUTION, 5.0),
-        (5.0, Urgency.STOP_AND_THINK, 5.0),
-    ],
-)
-def test_air_kerma_speaks_at_its_levels(
-    air_kerma_gy: float, urgency: Urgency, limit: float
-) -> None:
-    given = RadiationGiven(reference_air_kerma_gy=air_kerma_gy)
-    advisory = by_rule(radiation_levels(facts(radiation=given), PROTOCOL), "radiation-air-kerma")
-    assert (advisory.urgency, advisory.limit) == (urgency, limit)
-    assert advisory.status is Status.RESTATED
-
-
-def test_kap_level_from_memory_never_looks_satisfied_until_signed(tmp_path: Path) -> None:
-    # CLINICAL.md 6.1: KAP 300 and 500 Gy.cm2 are [M]; REVIEW.md 12.
-    given = facts(radiation=RadiationGiven(kap_gy_cm2=21.4))
-    unsigned = by_rule(radiation_levels(given, PROTOCOL), "radiation-kap")
-    assert unsigned.urgency is Urgency.CAUTION
-    assert "not signed off by the site" in unsigned.text
-    file = tmp_path / "site.toml"
-    sign = 'signed_off_by = "Dr Invented"\nsigned_off_on = 2026-02-03\n'
-    file.write_text(
-        f"[limits.radiation-kap-notification]\n{sign}[limits.radiation-kap-follow-up]\n{sign}",
-        encoding="utf-8",
-    )
-    signed = by_rule(radiation_levels(given, load_protocol(file)), "radiation-kap")
-    assert signed.urgency is Urgency.INFO
-    assert signed.signed_off_by == "Dr Invented"
-
-
-def test_dose_figure_that_was_not_recorded_is_named_beside_those_that_were() -> None:
-    advisories = radiation_levels(facts(radiation=RadiationGiven(kap_gy_cm2=21.4)), PROTOCOL)
-    assert by_rule(advisories, "radiation-air-kerma").missing == (
-        "given.radiation.reference_air_kerma",
-    )
-    assert by_rule(advisories, "radiation-fluoroscopy-time").missing == (
-        "given.radiation.fluoroscopy_time",
-    )
-
-
-def test_before_any_radiation_nothing_is_said_of_it() -> None:
-    assert radiation_levels(facts(), PROTOCOL) == ()
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,7 @@ from coilwright.assessment import (
     Given,
     Medication,
     Patient,
+    PlannedContrast,
 )
 from coilwright.assessment.contrast import cigarroa_ml, contrast_ceilings
 from coilwright.assessment.contrast_kidney import contrast_and_kidney
@@ -147,6 +148,101 @@ def test_report_says_which_ceiling_the_site_follows(tmp_path: Path) -> None:
     assert "shown beside the site's own rule" in by_rule(changed, "contrast-cigarroa").text
 
 
+def test_every_published_cut_off_stays_visible_beside_the_chosen_one() -> None:
+    # CLINICAL.md 5.3 and section 13, 4: V/eGFR cut-offs 1.78 to 6.15 (2.39, 3.7 [M], 4 between).
+    advisories = contrast_ceilings(given_ml(facts(), 100.0), kidney(60.0), PROTOCOL)
+    for rule in ("contrast-volume-egfr", "contrast-volume-egfr-ratio"):
+        advisory = by_rule(advisories, rule)
+        assert "Sources disagree: published cut-offs run from 1.78 to 6.15" in advisory.text
+        assert advisory.inputs["other cut-offs"] == (
+            "1.78 (published), 2.39 (published), 3.7 (from memory), 6.15 (published)"
+        )
+        assert advisory.status is Status.PUBLISHED
+
+
+@pytest.mark.parametrize(
+    ("choice", "limit_ml"),
+    # By hand at eGFR 60: 1.78, 2.39, 3.7, 4 and 6.15 times 60 (CLINICAL.md 5.3).
+    [
+        ("lowest", 106.8),
+        ("stemi", 143.4),
+        ("laskey", 222.0),
+        ("cci-2013", 240.0),
+        ("highest", 369.0),
+    ],
+)
+def test_site_may_follow_any_of_the_published_cut_offs(
+    tmp_path: Path, choice: str, limit_ml: float
+) -> None:
+    protocol = with_choice(tmp_path, "contrast-volume-egfr-cut-off", choice)
+    advisory = by_rule(contrast_ceilings(facts(), kidney(60.0), protocol), "contrast-volume-egfr")
+    assert advisory.limit == pytest.approx(limit_ml, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("weight_kg", "egfr", "limit_ml"),
+    # CLINICAL.md 5.3 [V2]: below 3.4 x eGFR, 4 mL/kg and 350 mL; each decides once, by hand.
+    [(70.0, 60.0, 204.0), (20.0, 90.0, 80.0), (100.0, 120.0, 350.0)],
+)
+def test_least_of_three_bounds_is_the_third_ceiling(
+    weight_kg: float, egfr: float, limit_ml: float
+) -> None:
+    advisories = contrast_ceilings(facts(weight_kg), kidney(egfr), PROTOCOL)
+    advisory = by_rule(advisories, "contrast-three-bounds")
+    assert advisory.limit == pytest.approx(limit_ml, abs=1e-9)
+    assert advisory.status is Status.RESTATED
+
+
+def test_three_bounds_without_weight_or_kidney_function_name_both() -> None:
+    advisories = contrast_ceilings(facts(None), kidney(None), PROTOCOL)
+    advisory = by_rule(advisories, "contrast-three-bounds")
+    assert advisory.missing == ("patient.weight", "bloods.creatinine")
+    assert advisory.limit is None
+
+
+def test_ceiling_is_told_as_iodine_where_the_planned_strength_is_recorded() -> None:
+    # By hand: Cigarroa 194.44 mL (vector of CLINICAL.md 5.3) x 300 mgI/mL = 58.3 gI.
+    planned = replace(facts(), contrast=PlannedContrast(concentration_mgi_per_ml=300.0))
+    told = by_rule(contrast_ceilings(planned, kidney(60.0), PROTOCOL), "contrast-cigarroa")
+    untold = by_rule(contrast_ceilings(facts(), kidney(60.0), PROTOCOL), "contrast-cigarroa")
+    assert "194 mL, 58.3 gI at the planned 300 mgI/mL" in told.text
+    assert "gI" not in untold.text
+    assert untold.inputs["planned strength"] == "not recorded"
+
+
+@pytest.mark.parametrize(
+    "conditions", [Conditions(dialysis=True), Conditions(acute_kidney_injury=True)]
+)
+def test_ceiling_from_creatinine_is_never_quiet_without_a_steady_state(
+    conditions: Conditions,
+) -> None:
+    unsteady = replace(facts(), conditions=conditions)
+    advisory = by_rule(contrast_ceilings(unsteady, kidney(None), PROTOCOL), "contrast-cigarroa")
+    assert advisory.urgency is Urgency.CAUTION
+    assert "no steady state" in advisory.text
+
+
+def test_what_is_left_below_each_ceiling_is_told_as_a_number() -> None:
+    # By hand: 194.44 - 100 = 94.44 (Cigarroa), 240 - 100 (4 x 60), 204 - 100 (3.4 x 60).
+    advisories = contrast_ceilings(given_ml(facts(), 100.0), kidney(60.0), PROTOCOL)
+    left = {a.rule: a.left for a in advisories if a.left is not None}
+    assert left == pytest.approx(
+        {
+            "contrast-cigarroa": 94.44,
+            "contrast-volume-egfr": 140.0,
+            "contrast-three-bounds": 104.0,
+        },
+        abs=0.01,
+    )
+
+
+def test_ceiling_says_why_where_the_estimate_does_not_hold() -> None:
+    unsteady = KidneyFunction(egfr=None, refused="the estimate does not hold (dialysis recorded)")
+    advisory = by_rule(contrast_ceilings(facts(), unsteady, PROTOCOL), "contrast-volume-egfr")
+    assert "cannot be computed: the estimate does not hold (dialysis recorded)" in advisory.text
+    assert advisory.missing == ()
+
+
 @given(
     st.floats(min_value=1.0, max_value=300.0),
     st.floats(min_value=0.0, max_value=100.0),
@@ -209,3 +305,61 @@ def test_metformin_that_nobody_asked_about_is_named() -> None:
     advisory = by_rule(contrast_and_kidney(unasked, kidney(90.0), PROTOCOL), "metformin-contrast")
     assert advisory.missing == ("medication.metformin",)
     assert advisory.urgency is Urgency.CAUTION
+
+
+@pytest.mark.parametrize(
+    ("conditions", "egfr"),
+    [(Conditions(dialysis=True), None), (Conditions(acute_kidney_injury=True), None)],
+)
+def test_metformin_stops_on_dialysis_and_in_acute_injury(
+    conditions: Conditions, egfr: float | None
+) -> None:
+    takes = replace(facts(), medication=Medication(metformin=True), conditions=conditions)
+    advisory = by_rule(contrast_and_kidney(takes, kidney(egfr), PROTOCOL), "metformin-contrast")
+    assert advisory.urgency is Urgency.STOP_AND_THINK
+
+
+def test_other_bodys_protection_rule_is_named_beside_without_weakening_the_followed_one() -> None:
+    advisory = by_rule(contrast_and_kidney(facts(), kidney(90.0), PROTOCOL), "contrast-prophylaxis")
+    # CLINICAL.md 5.3 [M]: ESUR below 30 at second pass, below 45 at first pass.
+    assert (
+        "below 30 at second pass, as here, below 45 at first pass" in advisory.inputs["other rule"]
+    )
+    assert "from memory" in advisory.inputs["other rule"]
+    assert "second pass" in advisory.text
+    assert advisory.status is Status.PUBLISHED
+
+
+@pytest.mark.parametrize(
+    ("egfr", "urgency"),
+    # CLINICAL.md 5.3 [M]: by ESUR at risk below 30 at second pass; no band of discretion above it.
+    # From memory and unsigned, so never quieter than a caution.
+    [(29.9, Urgency.STOP_AND_THINK), (30.0, Urgency.CAUTION), (44.9, Urgency.CAUTION)],
+)
+def test_protection_by_esur_follows_second_pass_logic(
+    tmp_path: Path, egfr: float, urgency: Urgency
+) -> None:
+    protocol = with_choice(tmp_path, "contrast-prophylaxis-rule", "esur")
+    advisory = by_rule(contrast_and_kidney(facts(), kidney(egfr), protocol), "contrast-prophylaxis")
+    assert advisory.urgency is urgency
+    assert advisory.limit == 30.0
+    assert advisory.status is Status.FROM_MEMORY
+    assert "individual decision" not in advisory.text
+    assert "advised below 30, individual below 45 (published)" in advisory.inputs["other rule"]
+
+
+@pytest.mark.parametrize(
+    ("egfr", "urgency"), [(30.0, Urgency.INFO), (29.9, Urgency.STOP_AND_THINK)]
+)
+def test_esur_limit_speaks_normally_once_the_site_has_signed_it(
+    tmp_path: Path, egfr: float, urgency: Urgency
+) -> None:
+    file = tmp_path / "site.toml"
+    file.write_text(
+        f'[choices.contrast-prophylaxis-rule]\nvalue = "esur"\n{WHO}'
+        '[limits.esur-second-pass-egfr-below]\nsigned_off_by = "Dr Invented"\n'
+        "signed_off_on = 2026-02-03\n",
+        encoding="utf-8",
+    )
+    advisories = contrast_and_kidney(facts(), kidney(egfr), load_protocol(file))
+    assert by_rule(advisories, "contrast-prophylaxis").urgency is urgency

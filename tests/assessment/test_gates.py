@@ -19,6 +19,7 @@ from coilwright.assessment import (
     Ultrasound,
 )
 from coilwright.assessment.allergies import known_allergies
+from coilwright.assessment.identity_gate import identity_agreement
 from coilwright.assessment.red_flags import red_flags
 from coilwright.assessment.renal_vein import renal_vein_compression
 from coilwright.assessment.side_gate import side_agreement
@@ -37,10 +38,10 @@ def facts(side: Side = Side.LEFT) -> Facts:
     return Facts(
         on=ON,
         patient=Patient(id="1", name="x", birth_date=dt.date(1990, 1, 1)),
-        referral=Referral(side=side),
-        ultrasound=Ultrasound(side=side, other_side_affected=False),
-        consent=SideCheck(side=side),
-        time_out=SideCheck(side=side),
+        referral=Referral(sides=(side,)),
+        ultrasound=(Ultrasound(side=side, other_side_affected=False),),
+        consent=SideCheck(sides=(side,)),
+        time_out=SideCheck(sides=(side,)),
         conditions=Conditions(
             onset=Onset.LONGSTANDING,
             acute_pain=False,
@@ -73,10 +74,10 @@ def test_sides_that_all_agree_pass_quietly() -> None:
 @pytest.mark.parametrize(
     "change",
     [
-        {"referral": Referral(side=Side.RIGHT)},
-        {"ultrasound": Ultrasound(side=Side.RIGHT)},
-        {"consent": SideCheck(side=Side.RIGHT)},
-        {"time_out": SideCheck(side=Side.RIGHT)},
+        {"referral": Referral(sides=(Side.RIGHT,))},
+        {"ultrasound": (Ultrasound(side=Side.RIGHT),)},
+        {"consent": SideCheck(sides=(Side.RIGHT,))},
+        {"time_out": SideCheck(sides=(Side.RIGHT,))},
         {"run_sides": (Side.RIGHT,)},
     ],
 )
@@ -90,7 +91,7 @@ def test_any_one_side_that_differs_stops(change: dict[str, object]) -> None:
     ("change", "key"),
     [
         ({"referral": Referral()}, "referral.side"),
-        ({"ultrasound": Ultrasound()}, "ultrasound.side"),
+        ({"ultrasound": ()}, "ultrasound.side"),
         ({"consent": SideCheck()}, "consent.side"),
         ({"time_out": SideCheck()}, "time_out.side"),
     ],
@@ -102,10 +103,57 @@ def test_side_that_is_not_recorded_is_named(change: dict[str, object], key: str)
 
 
 def test_mismatch_stops_even_where_another_side_is_not_recorded() -> None:
-    base = replace(facts(), time_out=SideCheck(), consent=SideCheck(side=Side.RIGHT))
+    base = replace(facts(), time_out=SideCheck(), consent=SideCheck(sides=(Side.RIGHT,)))
     (advisory,) = side_agreement(base)
     assert advisory.urgency is Urgency.STOP_AND_THINK
     assert advisory.missing == ("time_out.side",)
+
+
+def test_ultrasound_may_see_more_sides_than_are_treated_but_never_fewer() -> None:
+    both = tuple(Ultrasound(side=side, varicocele=True) for side in Side)
+    (more,) = side_agreement(replace(facts(), ultrasound=both))
+    assert more.urgency is Urgency.INFO
+    treated = replace(
+        facts(),
+        referral=Referral(sides=tuple(Side)),
+        consent=SideCheck(sides=tuple(Side)),
+        time_out=SideCheck(sides=tuple(Side)),
+    )
+    (fewer,) = side_agreement(treated)
+    assert fewer.urgency is Urgency.STOP_AND_THINK
+    assert "referral both, ultrasound left" in fewer.text
+
+
+def test_a_side_that_ultrasound_found_healthy_is_not_one_that_it_names() -> None:
+    exams = (Ultrasound(side=Side.LEFT), Ultrasound(side=Side.RIGHT, varicocele=False))
+    (advisory,) = side_agreement(replace(facts(), ultrasound=exams))
+    assert advisory.text.endswith("ultrasound left, consent left, time-out left.")
+
+
+def test_one_side_of_two_does_not_agree_with_both() -> None:
+    (advisory,) = side_agreement(replace(facts(), consent=SideCheck(sides=tuple(Side))))
+    assert advisory.urgency is Urgency.STOP_AND_THINK
+
+
+# The identity gate: practitioner's review, needed and missing 4.
+
+
+def test_no_paper_with_an_id_is_a_gap_and_one_is_a_check() -> None:
+    (unchecked,) = identity_agreement(facts())
+    assert (unchecked.urgency, unchecked.missing) == (
+        Urgency.CAUTION,
+        ("consent.patient_id", "time_out.patient_id"),
+    )
+    (checked,) = identity_agreement(replace(facts(), consent=SideCheck(patient_id=" 1")))
+    assert checked.urgency is Urgency.INFO
+
+
+def test_another_patients_paper_stops_and_repeats_no_id() -> None:
+    case = replace(facts(), ultrasound=(Ultrasound(side=Side.LEFT, patient_id="SECRET-2"),))
+    (advisory,) = identity_agreement(case)
+    assert advisory.urgency is Urgency.STOP_AND_THINK
+    assert "stands in: ultrasound 1" in advisory.text
+    assert "SECRET" not in f"{advisory.text}{advisory.inputs}"
 
 
 # Red flags: CLINICAL.md 1.5.
@@ -129,12 +177,14 @@ def test_isolated_right_shows_both_sides_of_the_evidence() -> None:
 
 
 def test_right_with_the_left_affected_too_is_not_isolated() -> None:
-    both = replace(facts(Side.RIGHT), ultrasound=Ultrasound(other_side_affected=True))
+    both = replace(
+        facts(Side.RIGHT), ultrasound=(Ultrasound(side=Side.RIGHT, other_side_affected=True),)
+    )
     assert "red-flag-isolated-right" not in rules(red_flags(both, PROTOCOL))
 
 
 def test_right_with_the_left_not_recorded_is_flagged_and_asked() -> None:
-    unknown = replace(facts(Side.RIGHT), ultrasound=Ultrasound(side=Side.RIGHT))
+    unknown = replace(facts(Side.RIGHT), ultrasound=(Ultrasound(side=Side.RIGHT),))
     flags = {a.rule: a for a in red_flags(unknown, PROTOCOL)}
     assert "Possibly isolated" in flags["red-flag-isolated-right"].text
     assert flags["red-flags-not-recorded"].missing == ("ultrasound.other_side_affected",)

@@ -24,11 +24,11 @@ testis_size.__test__ = False  # type: ignore[attr-defined]
 WHO = 'why = "w"\nchanged_by = "Dr Invented"\nchanged_on = 2026-02-03\n'
 
 
-def facts(testes: tuple[Testes, ...], side: Side | None = Side.LEFT) -> Facts:
+def facts(testes: tuple[Testes, ...], *sides: Side) -> Facts:
     return Facts(
         on=dt.date(2026, 3, 12),
         patient=Patient(id="1", name="x"),
-        referral=Referral(side=side),
+        referral=Referral(sides=sides),
         testes=testes,
     )
 
@@ -56,7 +56,7 @@ def test_volumes_are_the_vectors_to_the_printed_digit(
 ) -> None:
     length_mm, width_mm, height_mm = (10.0 * axis for axis in axes_cm)
     size = TestisSize(length_mm=length_mm, width_mm=width_mm, height_mm=height_mm)
-    advisories = testis_size(facts((Testes(left=size),)), PROTOCOL)
+    advisories = testis_size(facts((Testes(left=size),), Side.LEFT), PROTOCOL)
     values = {a.rule: a.value for a in advisories}
     assert round(values["testis-volume-lambert"] or 0.0, 2) == lambert_ml
     assert round(values["testis-volume-ellipsoid"] or 0.0, 2) == ellipsoid_ml
@@ -74,7 +74,7 @@ def test_lambert_gives_the_right_answer_where_a_public_page_is_wrong() -> None:
 
 def test_asymmetry_is_the_vector_and_states_its_denominator() -> None:
     # CLINICAL.md 1.3: right 18, left 14 mL -> 22.2 %, difference 4 mL.
-    advisory = asymmetry(facts((stated(14.0, 18.0),)))
+    advisory = asymmetry(facts((stated(14.0, 18.0),), Side.LEFT))
     assert advisory.value is not None
     assert round(advisory.value, 1) == 22.2
     assert "22.2 % smaller (4.0 mL), in per cent of the testis of the other side" in advisory.text
@@ -86,8 +86,8 @@ def test_asymmetry_of_the_larger_testis_uses_that_denominator(tmp_path: Path) ->
     file = tmp_path / "site.toml"
     text = f'[choices.testis-asymmetry-denominator]\nvalue = "larger"\n{WHO}'
     file.write_text(text, encoding="utf-8")
-    larger = asymmetry(facts((stated(18.0, 14.0),)), load_protocol(file))
-    other = asymmetry(facts((stated(18.0, 14.0),)))
+    larger = asymmetry(facts((stated(18.0, 14.0),), Side.LEFT), load_protocol(file))
+    other = asymmetry(facts((stated(18.0, 14.0),), Side.LEFT))
     assert larger.value == pytest.approx(-22.2, abs=0.05)
     assert other.value == pytest.approx(-28.6, abs=0.05)
     assert "in per cent of the larger testis" in larger.text
@@ -95,22 +95,40 @@ def test_asymmetry_of_the_larger_testis_uses_that_denominator(tmp_path: Path) ->
 
 def test_latest_visit_is_the_one_that_counts() -> None:
     visits = (stated(18.0, 18.0, dt.date(2026, 1, 1)), stated(9.0, 18.0, dt.date(2025, 1, 1)))
-    assert asymmetry(facts(visits)).value == 0.0
+    assert asymmetry(facts(visits, Side.LEFT)).value == 0.0
 
 
 @pytest.mark.parametrize(
     ("base", "missing"),
     [
-        (facts(()), ("testes",)),
-        (facts((Testes(left=TestisSize(stated_volume_ml=14.0)),)), ("testes.right",)),
-        (facts((stated(14.0, 18.0),), None), ("one agreed side (referral, ultrasound)",)),
-        (facts((Testes(right=TestisSize(length_mm=40.0)),)), ("testes.left", "testes.right")),
+        (facts((), Side.LEFT), ("testes",)),
+        (facts((Testes(left=TestisSize(stated_volume_ml=14.0)),), Side.LEFT), ("testes.right",)),
+        (facts((stated(14.0, 18.0),)), ("one agreed side (referral, ultrasound)",)),
+        (
+            facts((Testes(right=TestisSize(length_mm=40.0)),), Side.LEFT),
+            ("testes.left", "testes.right"),
+        ),
     ],
 )
 def test_asymmetry_names_what_is_missing(base: Facts, missing: tuple[str, ...]) -> None:
     advisory = asymmetry(base)
     assert advisory.missing == missing
     assert advisory.value is None
+
+
+def test_right_is_compared_with_left_and_left_with_right() -> None:
+    # By hand: right 14 of left 18 is the same 22.2 % as left 14 of right 18.
+    left = asymmetry(facts((stated(14.0, 18.0),), Side.LEFT))
+    right = asymmetry(facts((stated(18.0, 14.0),), Side.RIGHT))
+    assert left.value == right.value
+    assert right.text == left.text.replace("left", "right")
+
+
+def test_where_both_sides_are_affected_no_asymmetry_is_given() -> None:
+    advisory = asymmetry(facts((stated(14.0, 18.0),), Side.LEFT, Side.RIGHT))
+    assert "both sides are affected, and there is no healthy one" in advisory.text
+    assert advisory.value is None
+    assert advisory.missing == ()
 
 
 lengths = st.floats(min_value=5.0, max_value=100.0)

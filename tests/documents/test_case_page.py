@@ -6,10 +6,11 @@ from pathlib import Path
 import pytest
 
 from coilwright.advice import Advisory, Status, Urgency
-from coilwright.assessment.facts import Allergies
+from coilwright.assessment import Allergies, LocalAnaesthetic, OtherAnaestheticGiven
 from coilwright.documents import CasePage, case_page
 from coilwright.documents.page_advice import Sources
 from coilwright.documents.page_head import allergy_words
+from coilwright.protocol import load_protocol
 from coilwright.record import Case
 from coilwright.veins import Side
 from documents.cases_by_hand import case_of, map_by_hand, plan_by_hand
@@ -22,7 +23,7 @@ def case(tmp_path: Path) -> Case:
 
 def page_of(case: Case) -> CasePage:
     vein_map = map_by_hand()
-    return case_page(case, vein_map, plan_by_hand(case, vein_map))
+    return case_page(case, vein_map, plan_by_hand(case, vein_map), load_protocol())
 
 
 def advisory(urgency: Urgency, number: int, source: str = "a source") -> Advisory:
@@ -55,13 +56,13 @@ def test_at_most_three_cautions_stand_in_the_head_and_stops_come_first(case: Cas
         advisory(Urgency.INFO, 10),
     )
     plan = replace(plan_by_hand(case, vein_map), advisories=said)
-    head = case_page(case, vein_map, plan).head
+    head = case_page(case, vein_map, plan, load_protocol()).head
     assert head.open_cautions == ("Said 9.", "Said 0.", "Said 1.")
     assert head.more_cautions == "and 2 more cautions below"
 
 
 def test_sides_that_differ_are_named_and_none_is_chosen(case: Case) -> None:
-    consent = replace(case.consent, side=Side.RIGHT)
+    consent = replace(case.consent, sides=(Side.RIGHT,))
     page = page_of(replace(case, consent=consent))
     assert page.head.side.startswith("NOT AGREED: referral left, ultrasound left, consent right")
     assert page.title == "Closure of the gonadal vein by catheter (side not agreed)"
@@ -129,7 +130,20 @@ def test_both_kinds_of_lidocaine_share_what_is_left(case: Case) -> None:
     (dose,) = case.given.lidocaine
     both = replace(case.given, lidocaine=(dose, replace(dose, adrenaline=True)))
     rows = [r for r in page_of(replace(case, given=both)).doses if r.rule.startswith("lidocaine")]
-    assert [row.left.split(":")[0] for row in rows] == ["shared with the other kind"] * 2
+    # By hand: 80 of 300 mg and 80 of 500 mg use up 0.427; left 0.573 of 300 and of 500 mg.
+    assert [row.left for row in rows] == ["172 mg", "287 mg"]
+
+
+def test_another_anaesthetic_takes_its_share_of_what_is_left(case: Case) -> None:
+    other = OtherAnaestheticGiven(
+        drug=LocalAnaesthetic.BUPIVACAINE, strength_mg_per_ml=2.5, volume_ml=4, adrenaline=False
+    )
+    page = page_of(replace(case, given=replace(case.given, other_anaesthetics=(other,))))
+    rows = {row.rule: row for row in page.doses}
+    # Its ceiling is from memory and unsigned, so what is left of lidocaine is not judged.
+    assert rows["lidocaine-plain-max"].left == "not judged"
+    assert rows["bupivacaine-max"].given == "10 mg"
+    assert "bupivacaine 0.25 % without adrenaline = 10 mg" in page.dose_notes[0].text
 
 
 def test_sources_are_numbered_once_and_brackets_keep_theirs_whole() -> None:
@@ -148,7 +162,7 @@ def test_sources_are_numbered_once_and_brackets_keep_theirs_whole() -> None:
 def test_every_advisory_of_the_plan_is_on_the_page_with_a_listed_source(case: Case) -> None:
     vein_map = map_by_hand()
     plan = plan_by_hand(case, vein_map)
-    page = case_page(case, vein_map, plan)
+    page = case_page(case, vein_map, plan, load_protocol())
     rows = (*page.stops, *page.cautions, *page.noted)
     assert sorted(row.rule for row in rows) == sorted(a.rule for a in plan.advisories)
     numbers = {row.number for row in page.sources}

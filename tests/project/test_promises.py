@@ -19,10 +19,22 @@ def script(name: str) -> object:
     return module
 
 
-@pytest.mark.parametrize("name", ["coilwright.vein-map", "coilwright.plan"])
+@pytest.mark.parametrize(
+    "name", ["coilwright.vein-map", "coilwright.plan", "coilwright.assessment"]
+)
 def test_published_schemas_are_those_of_the_code(name: str) -> None:
     published = (ROOT / "docs" / "schemas" / f"{name}.1.json").read_text(encoding="utf-8")
     assert published == script("schemas").schema_text(name)  # type: ignore[attr-defined] # a script
+
+
+def test_the_published_schema_of_the_case_file_is_that_of_its_reader() -> None:
+    published = (ROOT / "docs" / "schemas" / "coilwright.case.1.json").read_text(encoding="utf-8")
+    assert published == script("schemas").case_schema_text()  # type: ignore[attr-defined] # a script
+
+
+def test_the_page_of_rules_is_that_of_the_code() -> None:
+    published = (ROOT / "docs" / "rules.md").read_text(encoding="utf-8")
+    assert published == script("rules").rules_text()  # type: ignore[attr-defined] # a script
 
 
 def test_the_newest_changelog_version_is_the_packages() -> None:

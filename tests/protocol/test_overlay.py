@@ -128,7 +128,7 @@ LIMIT = "[limits.cigarroa-maximum]\n"
         (
             f'[choices.lidocaine-label]\nvalue = "mine"\n{WHO}',
             'site.toml: choices.lidocaine-label.value (line 2): "mine" is no option; '
-            "use one of us-label, bnf.",
+            "use one of us-label, bnf, ie-smpc.",
         ),
         (
             'a = 1\nb = "\n',

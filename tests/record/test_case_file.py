@@ -47,10 +47,10 @@ def test_demo_case_is_read_as_it_is_written(demo: Path) -> None:
     assert case.patient.sex is Sex.MALE
     assert case.patient.birth_date == dt.date(1994, 9, 3)
     assert (case.patient.weight_kg, case.patient.height_cm) == (78.0, 182.0)
-    assert case.referral.side is Side.LEFT
+    assert case.referral.sides == (Side.LEFT,)
     assert case.referral.grade_as_stated == "III"
-    assert case.ultrasound.vein_upright_valsalva_mm == 4.2
-    assert case.ultrasound.reflux_s == 3.5
+    assert case.ultrasound[0].vein_upright_valsalva_mm == 4.2
+    assert case.ultrasound[0].reflux_s == 3.5
     assert [s.concentration_million_per_ml for s in case.semen] == [9.0, 11.0]
     assert case.semen[0].abstinence_d == 3.0
     assert case.testes[0].left is not None
@@ -103,7 +103,7 @@ def test_smallest_case_is_valid_and_fills_nothing_in(tmp_path: Path) -> None:
     case = load(tmp_path, "")
     patient = case.patient
     assert (patient.birth_date, patient.sex, patient.weight_kg) == (None, None, None)
-    assert case.referral.side is None
+    assert case.referral.sides == ()
     assert case.medication.metformin is None
     assert case.conditions.acute_pain is None
     assert (case.runs, case.kit_file, case.implants) == ((), None, ())
@@ -196,7 +196,7 @@ SENTENCES = [
     ),
     (
         "[bloods]\ninr = { date = 2026-01-01 }\n",
-        "bloods.inr.value: missing; add the INR.",
+        "bloods.inr.value: missing; add a number.",
     ),
     (
         "[bloods]\ninr = 'high'\n",
@@ -204,7 +204,7 @@ SENTENCES = [
     ),
     (
         "[bloods]\ninr = { value = 1.0, unit = 's' }\n",
-        "bloods.inr.unit: an INR has no unit; leave the key out.",
+        "bloods.inr.unit: a ratio has no unit; leave the key out.",
     ),
     (
         "[bloods]\ndate = 2027-01-01\n",
@@ -240,7 +240,7 @@ SENTENCES = [
     ),
     (
         'sex = "m"\n',
-        'patient.sex: "m" is not possible; write "male" or "female".',
+        'patient.sex: "m" is not possible; write "male" or "female" or "unknown".',
     ),
     (
         'surname = "x"\n',
@@ -248,7 +248,7 @@ SENTENCES = [
     ),
     (
         '[referral]\nside = "middle"\n',
-        'referral.side: "middle" is not possible; write "left" or "right".',
+        'referral.side: "middle" is not possible; write "left" or "right" or "both".',
     ),
     (
         "[referral]\nreasons = [1]\n",

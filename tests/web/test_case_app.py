@@ -154,7 +154,7 @@ def test_case_data_holds_every_word_of_the_page_dataclass(
     client: TestClient, planned: PlannedCase
 ) -> None:
     data = client.get("/case.json").json()
-    page = case_page(planned.case, planned.vein_map, planned.plan)
+    page = case_page(planned.case, planned.vein_map, planned.plan, planned.protocol)
     assert set(data) == set(type(page).__slots__)
     assert data["head"]["patient_name"] == "Tarn, Oskar"
     assert [level["step"] for level in data["levels"]] == ["1", "2"]

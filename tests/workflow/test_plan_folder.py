@@ -47,7 +47,7 @@ def test_a_plan_that_was_not_made_names_the_mend(tmp_path: Path) -> None:
 
 
 def test_a_plan_of_another_patient_is_refused(tmp_path: Path) -> None:
-    case = write_case(tmp_path, ('id = "WF-204817"', 'id = "WF-204818"'))
+    case = write_case(tmp_path, ('[patient]\nid = "WF-204817"', '[patient]\nid = "WF-204818"'))
     with pytest.raises(FileProblem, match="the plan belongs to another case") as raised:
         load_planned(case, write_plan(tmp_path), today=DAY)
     assert "WF-2048" not in str(raised.value)

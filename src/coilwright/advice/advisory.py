@@ -27,9 +27,13 @@ class Status(StrEnum):
 class Advisory:
     """A computed statement with what justifies it.
 
-    ``value`` and ``limit`` share ``unit``; ``inputs`` maps what went in to how it reads, unit
-    included. ``rule`` is a stable id (``ckd-epi-2021``), ``source`` is title, year and table.
-    ``missing`` names the inputs without which the rule could not be applied.
+    ``value`` and ``limit`` share ``unit``, and so do ``low`` and ``high``, the range that the value
+    is thought to lie in (None where no uncertainty is known). A quantity that is known as a range
+    alone has ``low`` and ``high`` and no ``value``. ``inputs`` maps what went in to how it reads,
+    unit included. ``rule`` is a stable id (``ckd-epi-2021``), ``source`` is title, year and table.
+    ``left`` is what may still be given below ``limit``, all that shares it counted; None where that
+    is not known or the limit is no running total. ``missing`` names the inputs without which the
+    rule could not be applied.
     ``signed_off_by`` and ``signed_off_on`` name who at the site stands for the limit.
     """
 
@@ -39,7 +43,10 @@ class Advisory:
     source: str
     status: Status
     value: float | None = None
+    low: float | None = None
+    high: float | None = None
     limit: float | None = None
+    left: float | None = None
     unit: str | None = None
     inputs: dict[str, str] = field(default_factory=dict)
     missing: tuple[str, ...] = ()
@@ -49,5 +56,8 @@ class Advisory:
     def __post_init__(self) -> None:
         if not (self.text and self.rule and self.source):
             raise ValueError("an advisory needs a text, a rule and a source")
-        if (self.value is not None or self.limit is not None) and self.unit is None:
+        numbers = (self.value, self.low, self.high, self.limit, self.left)
+        if self.unit is None and any(number is not None for number in numbers):
             raise ValueError(f"the advisory {self.rule} gives a number without its unit")
+        if (self.low is None) != (self.high is None):
+            raise ValueError(f"the advisory {self.rule} gives half a range")

@@ -2,18 +2,28 @@
 
 from collections.abc import Sequence
 
-from coilwright.advice import Advisory, Urgency
+from coilwright.advice import SHOWN_BESIDE, Advisory, Urgency
+from coilwright.assessment.contrast_cut_offs import (
+    EXTRAPOLATED,
+    disagreement,
+    ends_of_range,
+    other_cut_offs,
+    volume_cut_off,
+)
+from coilwright.assessment.contrast_ratios import ratios_so_far
 from coilwright.assessment.facts import Facts
-from coilwright.assessment.kidney import EGFR_UNIT, KidneyFunction
+from coilwright.assessment.kidney import EGFR_UNIT, KidneyFunction, unsteady
 from coilwright.assessment.totals import left_of, total_urgency
 from coilwright.protocol import Basis, Limit, Protocol, advise, louder
 
 CIGARROA_RULE = "contrast-cigarroa"
 VOLUME_RULE = "contrast-volume-egfr"
-RATIO_RULE = "contrast-volume-egfr-ratio"
-IODINE_RULE = "iodine-per-egfr"
-FOLLOWED_BY = {"cigarroa": CIGARROA_RULE, "volume-per-egfr": VOLUME_RULE}
-EXTRAPOLATED = "Extrapolated: from intra-arterial coronary work, not from venography."
+THREE_BOUNDS_RULE = "contrast-three-bounds"
+FOLLOWED_BY = {
+    "cigarroa": CIGARROA_RULE,
+    "volume-per-egfr": VOLUME_RULE,
+    "three-bounds": THREE_BOUNDS_RULE,
+}
 
 
 def cigarroa_ml(
@@ -36,11 +46,12 @@ def cigarroa_ml(
 def contrast_ceilings(
     facts: Facts, kidney: KidneyFunction, protocol: Protocol
 ) -> tuple[Advisory, ...]:
-    """The two volume ceilings, and volume and iodine over kidney function."""
+    """The three volume ceilings, and volume and iodine over kidney function."""
     return (
         _cigarroa(facts, protocol),
         _volume_over_egfr(facts, kidney, protocol),
-        *_ratios_so_far(facts, kidney, protocol),
+        _three_bounds(facts, kidney, protocol),
+        *ratios_so_far(facts, kidney, protocol),
     )
 
 
@@ -50,7 +61,8 @@ def _cigarroa(facts: Facts, protocol: Protocol) -> Advisory:
     if weight_kg is None or creatinine is None:
         missing = [] if weight_kg is not None else ["patient.weight"]
         missing += [] if creatinine is not None else ["bloods.creatinine"]
-        return _cannot(CIGARROA_RULE, "The contrast ceiling", missing, (factor, maximum))
+        why = f"not recorded: {', '.join(missing)}"
+        return _cannot(CIGARROA_RULE, "The contrast ceiling", why, (factor, maximum), missing)
     ceiling_ml = cigarroa_ml(
         weight_kg=weight_kg,
         creatinine_mg_per_dl=creatinine.value.to("mg/dL"),
@@ -68,21 +80,47 @@ def _cigarroa(facts: Facts, protocol: Protocol) -> Advisory:
 
 
 def _volume_over_egfr(facts: Facts, kidney: KidneyFunction, protocol: Protocol) -> Advisory:
-    cut_off = _volume_cut_off(protocol)
+    cut_off = volume_cut_off(protocol)
     if kidney.egfr is None:
-        return _cannot(
-            VOLUME_RULE, "The contrast ceiling by kidney function", kidney.missing, (cut_off,)
-        )
+        what = "The contrast ceiling by kidney function"
+        return _cannot(VOLUME_RULE, what, kidney.why_unknown, (cut_off,), kidney.missing)
     return _ceiling(
         VOLUME_RULE,
         cut_off.value * kidney.egfr,
         facts,
         protocol,
-        basis=(cut_off, *kidney.basis),
+        basis=(cut_off, *ends_of_range(protocol), *kidney.basis),
         inputs={
             "kidney function": f"{kidney.egfr:.1f} {EGFR_UNIT}",
             "cut-off": f"{cut_off.value:g} {cut_off.unit}",
+            "other cut-offs": other_cut_offs(protocol),
         },
+        words=disagreement(protocol),
+    )
+
+
+def _three_bounds(facts: Facts, kidney: KidneyFunction, protocol: Protocol) -> Advisory:
+    ratio = protocol.limit("three-bounds-volume-egfr")
+    per_kg, maximum = protocol.limit("three-bounds-per-kg"), protocol.limit("three-bounds-maximum")
+    basis, weight_kg = (ratio, per_kg, maximum), facts.patient.weight_kg
+    if kidney.egfr is None or weight_kg is None:
+        missing = (*(["patient.weight"] if weight_kg is None else []), *kidney.missing)
+        unknown = f"not recorded: {', '.join(missing)}" if missing else ""
+        why = "; ".join(filter(None, (kidney.refused, unknown)))
+        what = "The contrast ceiling by three bounds"
+        return _cannot(THREE_BOUNDS_RULE, what, why, basis, missing)
+    return _ceiling(
+        THREE_BOUNDS_RULE,
+        min(ratio.value * kidney.egfr, per_kg.value * weight_kg, maximum.value),
+        facts,
+        protocol,
+        basis=(*basis, *kidney.basis),
+        inputs={
+            "kidney function": f"{kidney.egfr:.1f} {EGFR_UNIT}",
+            "weight": f"{weight_kg:g} kg",
+        },
+        words=f"The least of {ratio.value:g} times the kidney function, {per_kg.value:g} "
+        f"{per_kg.unit} and {maximum.value:g} {maximum.unit}.",
     )
 
 
@@ -94,80 +132,64 @@ def _ceiling(
     *,
     basis: tuple[Basis, ...],
     inputs: dict[str, str],
+    words: str = "",
 ) -> Advisory:
     given_ml = facts.given.contrast_ml
+    quiet = Urgency.CAUTION if unsteady(facts) else Urgency.INFO
     followed = FOLLOWED_BY[protocol.choice("contrast-ceiling-rule").value] == rule
-    which = "the rule that the site follows" if followed else "shown beside the site's own rule"
+    which = "the rule that the site follows" if followed else f"{SHOWN_BESIDE} the site's own rule"
     return advise(
         rule=rule,
-        urgency=total_urgency(given_ml, ceiling_ml, protocol),
-        text=f"Contrast ceiling {ceiling_ml:.0f} mL ({which}); recorded as given {given_ml:g} mL, "
-        f"left {left_of(given_ml, ceiling_ml):.0f} mL. {EXTRAPOLATED}",
+        urgency=louder(quiet, total_urgency(given_ml, ceiling_ml, protocol)),
+        text=_ceiling_words(facts, ceiling_ml, which, words),
         basis=basis,
         value=given_ml,
         limit=ceiling_ml,
+        left=left_of(given_ml, ceiling_ml),
         unit="mL",
-        inputs={**inputs, "given": f"{given_ml:g} mL"},
+        inputs={
+            **inputs,
+            "given": f"{given_ml:g} mL",
+            "planned strength": _strength(facts),
+            "other rules": ", ".join(other for other in FOLLOWED_BY.values() if other != rule),
+        },
     )
 
 
-def _volume_cut_off(protocol: Protocol) -> Limit:
-    chosen = protocol.choice("contrast-volume-egfr-cut-off").value
-    return protocol.limit(f"contrast-volume-egfr-{chosen}")
-
-
-def _ratios_so_far(
-    facts: Facts, kidney: KidneyFunction, protocol: Protocol
-) -> tuple[Advisory, ...]:
-    if kidney.egfr is None or not facts.given.contrast:
-        return ()
-    return (
-        _volume_ratio(facts.given.contrast_ml / kidney.egfr, kidney, protocol),
-        _iodine_ratio(facts.given.iodine_g / kidney.egfr, kidney, protocol),
+def _ceiling_words(facts: Facts, ceiling_ml: float, which: str, words: str) -> str:
+    given_ml = facts.given.contrast_ml
+    iodine, why = _as_iodine(facts, ceiling_ml), unsteady(facts)
+    sentences = (
+        f"Contrast ceiling {ceiling_ml:.0f} mL{iodine} ({which}); recorded as given {given_ml:g} "
+        f"mL, left {left_of(given_ml, ceiling_ml):.0f} mL.",
+        words,
+        f"It rests on a creatinine that says too little here: {why}." if why else "",
+        EXTRAPOLATED,
     )
+    return " ".join(filter(None, sentences))
 
 
-def _volume_ratio(ratio: float, kidney: KidneyFunction, protocol: Protocol) -> Advisory:
-    lowest, cut_off = protocol.limit("contrast-volume-egfr-lowest"), _volume_cut_off(protocol)
-    urgency = Urgency.CAUTION if ratio >= lowest.value else Urgency.INFO
-    if ratio >= cut_off.value:
-        urgency = louder(urgency, Urgency.STOP_AND_THINK)
-    return advise(
-        rule=RATIO_RULE,
-        urgency=urgency,
-        text=f"Contrast so far is {ratio:.2f} times the kidney function; the lowest published "
-        f"cut-off is {lowest.value:g}, the site's {cut_off.value:g}. {EXTRAPOLATED}",
-        basis=(lowest, cut_off, *kidney.basis),
-        value=ratio,
-        limit=cut_off.value,
-        unit=cut_off.unit,
-        inputs={"kidney function": f"{kidney.egfr:.1f} {EGFR_UNIT}"},
-    )
+def _as_iodine(facts: Facts, volume_ml: float) -> str:
+    """A volume as iodine, where the strength that lies ready is recorded."""
+    if facts.contrast is None:
+        return ""
+    iodine_g = facts.contrast.concentration_mgi_per_ml * volume_ml / 1000.0
+    return f", {iodine_g:.1f} gI at the planned {_strength(facts)}"
 
 
-def _iodine_ratio(ratio: float, kidney: KidneyFunction, protocol: Protocol) -> Advisory:
-    chosen = protocol.choice("iodine-per-egfr-cut-off")
-    cut_off = protocol.limit(f"iodine-per-egfr-{chosen.value}")
-    others = [protocol.limit(f"iodine-per-egfr-{option}").value for option in chosen.options]
-    return advise(
-        rule=IODINE_RULE,
-        urgency=total_urgency(ratio, cut_off.value, protocol),
-        text=f"Iodine so far over kidney function is {ratio:.2f}; the site's cut-off is "
-        f"{cut_off.value:g} (those in use run from {min(others):g} to {max(others):g}). "
-        f"{EXTRAPOLATED}",
-        basis=(cut_off, *kidney.basis),
-        value=ratio,
-        limit=cut_off.value,
-        unit=cut_off.unit,
-        inputs={"kidney function": f"{kidney.egfr:.1f} {EGFR_UNIT}"},
-    )
+def _strength(facts: Facts) -> str:
+    if facts.contrast is None:
+        return "not recorded"
+    return f"{facts.contrast.concentration_mgi_per_ml:g} mgI/mL"
 
 
-def _cannot(rule: str, what: str, missing: Sequence[str], basis: tuple[Limit, ...]) -> Advisory:
+def _cannot(
+    rule: str, what: str, why: str, basis: tuple[Limit, ...], missing: Sequence[str]
+) -> Advisory:
     return advise(
         rule=rule,
         urgency=Urgency.CAUTION,
-        text=f"{what} cannot be computed: not recorded: {', '.join(missing)}.",
+        text=f"{what} cannot be computed: {why}.",
         basis=basis,
         missing=missing,
     )

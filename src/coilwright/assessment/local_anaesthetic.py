@@ -1,159 +1,139 @@
-"""How much lidocaine: the ceiling by the label that the site follows, what was given, what is left.
+"""How much local anaesthetic: the ceilings, what was given, what is left.
 
-Masses are of lidocaine hydrochloride, in which strengths are labelled. Plain and with adrenaline
-share one patient: each dose uses up its share of its own ceiling, and the shares add up.
+Masses of lidocaine are of the hydrochloride, in which strengths are labelled. All agents share one
+patient: each dose uses up its share of its own ceiling, and the shares add up.
 """
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 from coilwright.advice import Advisory, Urgency
-from coilwright.assessment.age import age_on_the_day
-from coilwright.assessment.dosing_weight import DosingWeight, dosing_weight
+from coilwright.assessment.anaesthetic_shares import (
+    AgentUse,
+    agents_given,
+    basis_of,
+    joint_anaesthetic_total,
+    known_share,
+    lidocaine_given_mg,
+    missing_of,
+    unknown_agents,
+)
 from coilwright.assessment.facts import Facts
+from coilwright.assessment.lidocaine_ceiling import (
+    LABEL_WORDS,
+    Ceiling,
+    lidocaine_base_mg,
+    lidocaine_ceiling,
+    other_labels,
+)
+from coilwright.assessment.other_anaesthetics import other_anaesthetic_totals
 from coilwright.assessment.totals import total_urgency
 from coilwright.protocol import Limit, Protocol, advise, louder
 from coilwright.units import mg_per_ml_to_percent
 
 PLAIN_RULE = "lidocaine-plain-max"
 ADRENALINE_RULE = "lidocaine-adrenaline-max"
-LABEL_WORDS = {"us-label": "US label", "bnf": "British National Formulary"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ceiling:
-    """The most that may be given in all, in mg; None where something is missing for it."""
-
-    mass_mg: float | None
-    basis: tuple[Limit, ...]
-    missing: tuple[str, ...] = ()
-    words: str = ""
-
-
-def lidocaine_ceiling_mg(
-    *, per_kg_mg: float | None, maximum_mg: float, weight_kg: float | None
-) -> float | None:
-    """Ceiling in mg: per body weight, never above the maximum; None where the weight is missing.
-
-    References
-    ----------
-    US prescribing information, lidocaine hydrochloride: 4.5 mg/kg and 300 mg plain, 7 mg/kg and
-    500 mg with adrenaline. British National Formulary: 200 mg and 500 mg, not per weight.
-
-    Examples
-    --------
-    >>> lidocaine_ceiling_mg(per_kg_mg=4.5, maximum_mg=300, weight_kg=50)
-    225.0
-    """
-    if per_kg_mg is None:
-        return maximum_mg
-    return None if weight_kg is None else min(per_kg_mg * weight_kg, maximum_mg)
+def local_anaesthetic_totals(facts: Facts, protocol: Protocol) -> tuple[Advisory, ...]:
+    """Lidocaine always, the other agents once given, and all together once there are two."""
+    return (
+        *lidocaine_totals(facts, protocol),
+        *other_anaesthetic_totals(facts, protocol),
+        *joint_anaesthetic_total(facts, protocol),
+    )
 
 
 def lidocaine_totals(facts: Facts, protocol: Protocol) -> tuple[Advisory, ...]:
-    """Ceiling, given and left, for lidocaine without and with adrenaline."""
-    ceilings = {flag: _ceiling(facts, protocol, adrenaline=flag) for flag in (False, True)}
-    used = [_share(facts, ceiling.mass_mg, flag) for flag, ceiling in ceilings.items()]
-    share = None if None in used else sum(part for part in used if part is not None)
-    return tuple(
-        _total(facts, protocol, flag, ceiling, share) for flag, ceiling in ceilings.items()
-    )
+    """Ceiling, given and left, for lidocaine without and with adrenaline.
 
-
-def _ceiling(facts: Facts, protocol: Protocol, *, adrenaline: bool) -> Ceiling:
-    per_kg, maximum = _label_limits(protocol, adrenaline)
-    age = age_on_the_day(facts.patient.birth_date, facts.on)
-    child_below = protocol.limit("lidocaine-child-age-below")
-    weight = dosing_weight(facts, protocol, age)
-    mass_mg = lidocaine_ceiling_mg(
-        per_kg_mg=None if per_kg is None else per_kg.value,
-        maximum_mg=maximum.value,
-        weight_kg=weight.weight_kg,
-    )
-    basis: tuple[Limit, ...] = (maximum,) if per_kg is None else (per_kg, maximum, *weight.basis)
-    missing, words = (weight.missing, weight.words) if per_kg is not None else ((), "")
-    if age is None:
-        missing = (*missing, "patient.birth_date")
-        words = f"{words} In a child less holds.".strip()
-    elif age < child_below.value:
-        return _child_ceiling(mass_mg, basis, weight, protocol)
-    return Ceiling(mass_mg=mass_mg, basis=basis, missing=missing, words=words)
-
-
-def _child_ceiling(
-    mass_mg: float | None, basis: tuple[Limit, ...], weight: DosingWeight, protocol: Protocol
-) -> Ceiling:
-    per_kg = protocol.limit("lidocaine-child-per-kg")
-    basis = (*basis, per_kg, protocol.limit("lidocaine-child-age-below"))
-    if weight.weight_kg is None or mass_mg is None:
-        return Ceiling(mass_mg=None, basis=basis, missing=("patient.weight",))
-    return Ceiling(
-        mass_mg=min(mass_mg, per_kg.value * weight.weight_kg),
-        basis=basis,
-        missing=weight.missing,
-        words=f"In a child no more than {per_kg.value:g} mg/kg.",
-    )
-
-
-def _label_limits(protocol: Protocol, adrenaline: bool) -> tuple[Limit | None, Limit]:
-    kind = "adrenaline" if adrenaline else "plain"
-    if protocol.choice("lidocaine-label").value == "bnf":
-        return None, protocol.limit(f"lidocaine-bnf-{kind}-maximum")
-    return (
-        protocol.limit(f"lidocaine-us-{kind}-per-kg"),
-        protocol.limit(f"lidocaine-us-{kind}-maximum"),
-    )
-
-
-def _given_mg(facts: Facts, adrenaline: bool) -> float:
-    doses = (d.mass_mg for d in facts.given.lidocaine if d.adrenaline == adrenaline)
-    return sum(doses, 0.0)
-
-
-def _share(facts: Facts, ceiling_mg: float | None, adrenaline: bool) -> float | None:
-    given_mg = _given_mg(facts, adrenaline)
-    if given_mg == 0:
-        return 0.0
-    return None if ceiling_mg is None else given_mg / ceiling_mg
+    What is left takes account of every other agent that was given.
+    """
+    uses = agents_given(facts, protocol)
+    return tuple(_total(facts, protocol, adrenaline, uses) for adrenaline in (False, True))
 
 
 def _total(
-    facts: Facts, protocol: Protocol, adrenaline: bool, ceiling: Ceiling, used_share: float | None
+    facts: Facts, protocol: Protocol, adrenaline: bool, uses: Sequence[AgentUse]
 ) -> Advisory:
-    kind = "with adrenaline" if adrenaline else "without adrenaline"
-    given_mg = _given_mg(facts, adrenaline)
-    urgency = Urgency.CAUTION if ceiling.missing or used_share is None else Urgency.INFO
-    if used_share is not None:
-        urgency = louder(urgency, total_urgency(used_share, 1.0, protocol))
+    ceiling = lidocaine_ceiling(facts, protocol, adrenaline=adrenaline)
+    missing = tuple(dict.fromkeys((*ceiling.missing, *missing_of(uses))))
     return advise(
         rule=ADRENALINE_RULE if adrenaline else PLAIN_RULE,
-        urgency=urgency,
-        text=" ".join(filter(None, _sentences(facts, protocol, kind, ceiling, used_share))),
-        basis=ceiling.basis,
-        value=given_mg,
+        urgency=_urgency(ceiling, missing, uses, protocol),
+        text=" ".join(
+            (*_sentences(facts, protocol, adrenaline, ceiling, uses), *_unrecorded(missing))
+        ),
+        basis=_basis(ceiling, uses),
+        value=lidocaine_given_mg(facts, adrenaline=adrenaline),
         limit=ceiling.mass_mg,
+        left=_left_mg(ceiling.mass_mg, uses),
         unit="mg",
-        inputs=_inputs(facts, protocol, given_mg),
-        missing=ceiling.missing,
+        inputs=_inputs(facts, protocol, adrenaline, ceiling, uses),
+        missing=missing,
     )
+
+
+def _basis(ceiling: Ceiling, uses: Sequence[AgentUse]) -> tuple[Limit, ...]:
+    """What is left rests on the ceilings of all that was given, not on this one alone."""
+    return tuple(dict.fromkeys((*ceiling.basis, *basis_of(uses))))
+
+
+def _urgency(
+    ceiling: Ceiling, missing: tuple[str, ...], uses: Sequence[AgentUse], protocol: Protocol
+) -> Urgency:
+    doubtful = ceiling.doubtful or any(use.ceiling.doubtful for use in uses)
+    unsure = bool(missing) or doubtful or bool(unknown_agents(uses)) or ceiling.mass_mg is None
+    quiet = Urgency.CAUTION if unsure else Urgency.INFO
+    return louder(quiet, total_urgency(known_share(uses), 1.0, protocol))
 
 
 def _sentences(
-    facts: Facts, protocol: Protocol, kind: str, ceiling: Ceiling, used_share: float | None
+    facts: Facts, protocol: Protocol, adrenaline: bool, ceiling: Ceiling, uses: Sequence[AgentUse]
 ) -> tuple[str, ...]:
-    label = protocol.choice("lidocaine-label")
-    unknown = f"Not recorded: {', '.join(ceiling.missing)}." if ceiling.missing else ""
+    kind = "with adrenaline" if adrenaline else "without adrenaline"
+    words = (ceiling.words,) if ceiling.words else ()
+    disagree = _other_sources(facts, protocol, adrenaline, ceiling)
+    given = f"Recorded as given {facts.given.lidocaine_mg:g} mg in all."
     if ceiling.mass_mg is None:
-        return f"The ceiling for lidocaine {kind} cannot be computed.", unknown
-    left_mg = None if used_share is None else max(1.0 - used_share, 0.0) * ceiling.mass_mg
+        return f"The ceiling for lidocaine {kind} cannot be computed.", given, *words, disagree
+    label = LABEL_WORDS[protocol.choice("lidocaine-label").value]
     return (
         f"Lidocaine {kind}: ceiling {ceiling.mass_mg:.0f} mg{_in_ml(facts, ceiling.mass_mg)} "
-        f"by the {LABEL_WORDS[label.value]}.",
-        f"Recorded as given {facts.given.lidocaine_mg:g} mg in all.",
-        "" if left_mg is None else f"Left {left_mg:.0f} mg{_in_ml(facts, left_mg)}.",
-        ceiling.words,
-        f"Sources disagree: {label.source}.",
-        unknown,
+        f"by the {label}.",
+        given,
+        _left(facts, ceiling.mass_mg, uses),
+        *words,
+        disagree,
     )
+
+
+def _other_sources(facts: Facts, protocol: Protocol, adrenaline: bool, ceiling: Ceiling) -> str:
+    others = other_labels(facts, protocol, adrenaline=adrenaline)
+    own = None if ceiling.mass_mg is None else f"{ceiling.mass_mg:.0f} mg"
+    start = "Other sources agree" if set(others.values()) == {own} else "Sources disagree"
+    return f"{start}: {'; '.join(f'{name}, {mass}' for name, mass in others.items())}."
+
+
+def _left(facts: Facts, ceiling_mg: float, uses: Sequence[AgentUse]) -> str:
+    unknown = unknown_agents(uses)
+    others = any(not use.name.startswith("lidocaine") for use in uses)
+    after = " after the shares of the other local anaesthetics" if others else ""
+    left_mg = _left_mg(ceiling_mg, uses)
+    if left_mg is None:
+        return f"What is left cannot be computed: the share of {', '.join(unknown)} is not known."
+    return f"Left {left_mg:.0f} mg{_in_ml(facts, left_mg)}{after}."
+
+
+def _left_mg(ceiling_mg: float | None, uses: Sequence[AgentUse]) -> float | None:
+    """What all agents together have left of this one's ceiling; None where a share is unknown."""
+    share = known_share(uses)
+    if ceiling_mg is None or (unknown_agents(uses) and share < 1.0):
+        return None
+    return max(1.0 - share, 0.0) * ceiling_mg
+
+
+def _unrecorded(missing: tuple[str, ...]) -> tuple[str, ...]:
+    return (f"Not recorded: {', '.join(missing)}.",) if missing else ()
 
 
 def _strength_mg_per_ml(facts: Facts) -> float | None:
@@ -163,17 +143,31 @@ def _strength_mg_per_ml(facts: Facts) -> float | None:
     return strengths.pop() if len(strengths) == 1 else None
 
 
-def _in_ml(facts: Facts, mass_mg: float) -> str:
+def _ml_of_strength(facts: Facts, mass_mg: float) -> str | None:
     strength = _strength_mg_per_ml(facts)
     if strength is None:
-        return " (strength in use not recorded, so no mL)"
-    return f" ({mass_mg / strength:.1f} mL of {mg_per_ml_to_percent(strength):g} %)"
+        return None
+    return f"{mass_mg / strength:.1f} mL of {mg_per_ml_to_percent(strength):g} %"
 
 
-def _inputs(facts: Facts, protocol: Protocol, given_mg: float) -> dict[str, str]:
-    weight_kg = facts.patient.weight_kg
-    return {
+def _in_ml(facts: Facts, mass_mg: float) -> str:
+    words = _ml_of_strength(facts, mass_mg)
+    return " (strength in use not recorded, so no mL)" if words is None else f" ({words})"
+
+
+def _inputs(
+    facts: Facts, protocol: Protocol, adrenaline: bool, ceiling: Ceiling, uses: Sequence[AgentUse]
+) -> dict[str, str]:
+    weight_kg, given_mg = facts.patient.weight_kg, lidocaine_given_mg(facts, adrenaline=adrenaline)
+    found = {
         "weight": "not recorded" if weight_kg is None else f"{weight_kg:g} kg",
         "given": f"{given_mg:g} mg",
+        "given, as base": f"{lidocaine_base_mg(given_mg, protocol):.2f} mg",
+        "strengths and masses": "of lidocaine hydrochloride",
         "label": protocol.choice("lidocaine-label").value,
     }
+    if ceiling.mass_mg is not None:
+        found["ceiling in mL"] = _ml_of_strength(facts, ceiling.mass_mg) or "strength not recorded"
+    used_percent = 100.0 * known_share(uses)
+    at_least = "at least " if unknown_agents(uses) else ""
+    return {**found, "used up by all local anaesthetics": f"{at_least}{used_percent:.0f} %"}

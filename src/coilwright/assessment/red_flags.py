@@ -3,8 +3,9 @@
 from coilwright.advice import Advisory, Status, Urgency
 from coilwright.assessment.age import age_on_the_day
 from coilwright.assessment.answers import said
-from coilwright.assessment.facts import Facts, Onset
-from coilwright.assessment.stated_side import stated_side
+from coilwright.assessment.facts import Facts
+from coilwright.assessment.history import Onset
+from coilwright.assessment.stated_side import agreed_sides, other_side_affected, stated_side
 from coilwright.protocol import COMMON_PRACTICE, Citation, Protocol, advise
 from coilwright.veins import Side
 
@@ -68,17 +69,17 @@ def _unasked(facts: Facts) -> tuple[str, ...]:
         "conditions.onset": conditions.onset,
         "conditions.empties_supine": conditions.empties_supine,
         "conditions.acute_pain": conditions.acute_pain,
-        "side (referral or ultrasound)": stated_side(facts),
+        "side (referral or ultrasound)": agreed_sides(facts) or None,
     }
     if conditions.onset is Onset.NEW:
         asked["patient.birth_date"] = facts.patient.birth_date
     if stated_side(facts) is Side.RIGHT:
-        asked["ultrasound.other_side_affected"] = facts.ultrasound.other_side_affected
+        asked["ultrasound.other_side_affected"] = other_side_affected(facts, Side.RIGHT)
     return tuple(key for key, answer in asked.items() if answer is None)
 
 
 def _isolated_right(facts: Facts, protocol: Protocol) -> list[Advisory]:
-    other = facts.ultrasound.other_side_affected
+    other = other_side_affected(facts, Side.RIGHT)
     if stated_side(facts) is not Side.RIGHT or other:
         return []
     seen = protocol.limit("isolated-right-malignancy-gleason")

@@ -2,6 +2,7 @@
 
 from coilwright.advice import Advisory, Urgency
 from coilwright.assessment.answers import said
+from coilwright.assessment.aortomesenteric_angle import aortomesenteric_angle
 from coilwright.assessment.facts import Facts
 from coilwright.protocol import COMMON_PRACTICE, Protocol, advise, louder
 
@@ -13,15 +14,17 @@ STOP = (
 
 
 def renal_vein_compression(facts: Facts, protocol: Protocol) -> tuple[Advisory, ...]:
-    """One advisory from the signs, the gradient and the imaging that are recorded."""
+    """One advisory from the signs, the angle, the gradient and the imaging that are recorded."""
     normal = protocol.limit("renocaval-gradient-normal-below")
     compression = protocol.limit("renocaval-gradient-compression-above")
-    signs = _signs(facts)
-    present = [name for name, answer in signs.items() if answer]
+    angle = aortomesenteric_angle(facts, protocol)
+    present = [name for name, answer in _signs(facts).items() if answer]
+    present += ["narrow aortomesenteric angle"] if angle.is_sign else []
     missing = _missing(facts, present)
     gradient_mmhg = facts.conditions.renal_vein.gradient_mmhg
     parts = [
         _of_signs(present, gradient_mmhg is not None, facts.conditions.renal_vein.imaging),
+        angle.words,
         _of_gradient(gradient_mmhg, normal.value, compression.value),
         (Urgency.CAUTION, f"Not recorded: {', '.join(missing)}.") if missing else None,
     ]
@@ -30,15 +33,20 @@ def renal_vein_compression(facts: Facts, protocol: Protocol) -> tuple[Advisory, 
     for part in said:
         urgency = louder(urgency, part[0])
     none = "No sign of renal-vein compression, occlusion or variant is recorded as present."
+    value, limit = (
+        (gradient_mmhg, compression)
+        if gradient_mmhg is not None
+        else (angle.angle_deg, angle.narrow_below)
+    )
     return (
         advise(
             rule=RENAL_VEIN_RULE,
             urgency=urgency,
             text=" ".join(text for _, text in said) or none,
-            basis=(normal, compression, COMMON_PRACTICE),
-            value=gradient_mmhg,
-            limit=None if gradient_mmhg is None else compression.value,
-            unit=None if gradient_mmhg is None else compression.unit,
+            basis=(normal, compression, *angle.basis, COMMON_PRACTICE),
+            value=value,
+            limit=None if value is None else limit.value,
+            unit=None if value is None else limit.unit,
             inputs=_inputs(facts),
             missing=missing,
         ),
@@ -96,5 +104,7 @@ def _inputs(facts: Facts) -> dict[str, str]:
     answers = {name.replace("_", " "): said(answer) for name, answer in _signs(facts).items()}
     gradient = renal_vein.gradient_mmhg
     answers["gradient"] = "not recorded" if gradient is None else f"{gradient:g} mmHg"
+    angle = renal_vein.aortomesenteric_angle_deg
+    answers["aortomesenteric angle"] = "not recorded" if angle is None else f"{angle:g} deg"
     answers["imaging"] = "not recorded" if renal_vein.imaging is None else "recorded"
     return answers

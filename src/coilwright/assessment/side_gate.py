@@ -1,11 +1,15 @@
-"""The side gate: referral, ultrasound, consent and time-out must name the same side."""
+"""The side gate: whoever states the side must state the same, and ultrasound must have seen it."""
+
+from collections.abc import Iterable, Mapping
 
 from coilwright.advice import Advisory, Urgency
 from coilwright.assessment.facts import Facts
-from coilwright.assessment.stated_side import stated_sides
+from coilwright.assessment.stated_side import planned_sides, ultrasound_sides
 from coilwright.protocol import COMMON_PRACTICE, advise
+from coilwright.veins import Side
 
 SIDE_RULE = "side-agreement"
+# A worklist may not be in use: its absence is no gap in the record.
 _KEYS = {
     "referral": "referral.side",
     "ultrasound": "ultrasound.side",
@@ -14,20 +18,29 @@ _KEYS = {
 }
 
 
+def side_words(sides: Iterable[Side]) -> str:
+    """One side, or "both"."""
+    sides = tuple(sides)
+    return "both" if len(sides) > 1 else "".join(side.value for side in sides)
+
+
 def side_agreement(facts: Facts) -> tuple[Advisory, ...]:
     """One advisory: the sides agree, disagree, or are not all recorded."""
-    stated = stated_sides(facts)
-    recorded = {who: side.value for who, side in stated.items() if side is not None}
-    recorded |= {f"run {place + 1}": side.value for place, side in enumerate(facts.run_sides)}
-    missing = tuple(_KEYS[who] for who, side in stated.items() if side is None)
-    said = ", ".join(f"{who} {side}" for who, side in recorded.items())
+    planned = planned_sides(facts)
+    seen = ultrasound_sides(facts.ultrasound)
+    said = {"referral": planned["referral"], "ultrasound": seen, **planned}
+    recorded = {who: side_words(said[who]) for who in said if said[who]}
+    recorded |= {f"run {place}": side.value for place, side in enumerate(facts.run_sides, 1)}
+    missing = tuple(key for who, key in _KEYS.items() if not said[who])
+    listed = ", ".join(f"{who} {side}" for who, side in recorded.items())
     absent = f" Not recorded: {', '.join(missing)}." if missing else ""
-    if len(set(recorded.values())) > 1:
-        urgency, text = Urgency.STOP_AND_THINK, f"The sides do not agree: {said}.{absent}"
+    if _disagree(planned, seen, facts.run_sides):
+        urgency, text = Urgency.STOP_AND_THINK, f"The sides do not agree: {listed}.{absent}"
     elif missing:
-        urgency, text = Urgency.CAUTION, f"The side is not fully checked: {said or 'none'}.{absent}"
+        urgency = Urgency.CAUTION
+        text = f"The side is not fully checked: {listed or 'none'}.{absent}"
     else:
-        urgency, text = Urgency.INFO, f"The sides agree: {said}."
+        urgency, text = Urgency.INFO, f"The sides agree: {listed}."
     return (
         advise(
             rule=SIDE_RULE,
@@ -38,3 +51,18 @@ def side_agreement(facts: Facts) -> tuple[Advisory, ...]:
             missing=missing,
         ),
     )
+
+
+def _disagree(
+    planned: Mapping[str, tuple[Side, ...]], seen: tuple[Side, ...], runs: tuple[Side, ...]
+) -> bool:
+    """Whether any two differ; ultrasound may name more sides than are treated, never fewer."""
+    stated = {sides for sides in planned.values() if sides}
+    if len(stated) > 1:
+        return True
+    treated = set(next(iter(stated))) if stated else set(seen)
+    if seen and not treated <= set(seen):
+        return True
+    if not treated:
+        return len(set(runs)) > 1
+    return not set(runs) <= treated

@@ -4,8 +4,9 @@ import datetime as dt
 import math
 
 from coilwright.advice import Advisory, Status, Urgency
-from coilwright.assessment.facts import Facts, Testes, TestisSize
-from coilwright.assessment.stated_side import stated_side
+from coilwright.assessment.facts import Facts
+from coilwright.assessment.findings import Testes, TestisSize
+from coilwright.assessment.stated_side import agreed_sides
 from coilwright.protocol import Citation, Protocol, advise
 from coilwright.veins import Side
 
@@ -71,7 +72,7 @@ def testis_size(facts: Facts, protocol: Protocol) -> tuple[Advisory, ...]:
         if size is not None
         for advisory in _volumes(side, size, protocol)
     ]
-    return (*volumes, _asymmetry(visit, stated_side(facts), protocol))
+    return (*volumes, _asymmetry(visit, agreed_sides(facts), protocol))
 
 
 def _latest(visits: tuple[Testes, ...]) -> Testes:
@@ -114,21 +115,36 @@ def _axes(size: TestisSize) -> dict[str, float] | None:
     }
 
 
-def _volume_ml(size: TestisSize | None, formula: str) -> float | None:
+def volume_ml(size: TestisSize | None, formula: str) -> float | None:
+    """Volume in mL by the formula ("lambert", "ellipsoid"), else as stated, else None."""
     axes = None if size is None else _axes(size)
     if axes is None:
         return None if size is None else size.stated_volume_ml
     return lambert_volume_ml(**axes) if formula == "lambert" else ellipsoid_volume_ml(**axes)
 
 
-def _asymmetry(visit: Testes, side: Side | None, protocol: Protocol) -> Advisory:
+def how_measured(size: TestisSize | None, formula: str) -> str:
+    """Whether a volume is by the formula or as somebody stated it."""
+    return "as stated" if size is None or _axes(size) is None else formula
+
+
+def denominator_words(protocol: Protocol) -> str:
+    """What the site takes the asymmetry as a share of."""
+    larger = protocol.choice("testis-asymmetry-denominator").value == "larger"
+    return "larger testis" if larger else "testis of the other side"
+
+
+def _asymmetry(visit: Testes, sides: tuple[Side, ...], protocol: Protocol) -> Advisory:
     formula = protocol.choice("testis-volume-formula").value
-    left_ml, right_ml = _volume_ml(visit.left, formula), _volume_ml(visit.right, formula)
-    if left_ml is None or right_ml is None or side is None:
+    left_ml, right_ml = volume_ml(visit.left, formula), volume_ml(visit.right, formula)
+    if len(sides) > 1:
+        return _both_sides(protocol)
+    if left_ml is None or right_ml is None or not sides:
         missing = [] if left_ml is not None else ["testes.left"]
         missing += [] if right_ml is not None else ["testes.right"]
-        missing += [] if side is not None else ["one agreed side (referral, ultrasound)"]
+        missing += [] if sides else ["one agreed side (referral, ultrasound)"]
         return _cannot(tuple(missing), protocol)
+    (side,) = sides
     affected_ml, other_ml = (left_ml, right_ml) if side is Side.LEFT else (right_ml, left_ml)
     return _compared(affected_ml, other_ml, side, formula, protocol)
 
@@ -139,7 +155,7 @@ def _compared(
     limit = protocol.limit("testis-asymmetry-percent")
     larger = protocol.choice("testis-asymmetry-denominator").value == "larger"
     percent = asymmetry_percent(affected_ml=affected_ml, other_ml=other_ml, of_larger=larger)
-    denominator = "larger testis" if larger else "testis of the other side"
+    denominator = denominator_words(protocol)
     verdict = "at or above" if percent >= limit.value else "below"
     return advise(
         rule=ASYMMETRY_RULE,
@@ -157,6 +173,16 @@ def _compared(
             "formula": formula,
             "in per cent of": denominator,
         },
+    )
+
+
+def _both_sides(protocol: Protocol) -> Advisory:
+    return advise(
+        rule=ASYMMETRY_RULE,
+        urgency=Urgency.INFO,
+        text="Testis asymmetry is not given: both sides are affected, and there is no healthy one "
+        "to compare with.",
+        basis=(protocol.limit("testis-asymmetry-percent"),),
     )
 
 

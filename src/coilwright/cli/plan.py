@@ -63,7 +63,7 @@ def say_plan(planned: "PlannedCase") -> None:
     """Levels, first choices and open cautions, in the words of page and report."""
     from coilwright.documents import case_page, level_line  # noqa: PLC0415 - see plan()
 
-    page = case_page(planned.case, planned.vein_map, planned.plan)
+    page = case_page(planned.case, planned.vein_map, planned.plan, planned.protocol)
     typer.echo(f"{page.title}; side: {page.head.side}; {page.draft}")
     typer.echo(f"  scale: {page.scale}")
     for notice in page.notices:

@@ -1,5 +1,6 @@
 """What is printed, filed and shown of a case, from the folded case and the value types."""
 
+from coilwright.documents.assessment_text import assessment_lines
 from coilwright.documents.case_page import case_page
 from coilwright.documents.page import (
     CasePage,
@@ -29,6 +30,7 @@ __all__ = [
     "PageHead",
     "SourceRow",
     "VeinRow",
+    "assessment_lines",
     "case_page",
     "level_line",
     "report_pdf",

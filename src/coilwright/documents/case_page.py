@@ -1,20 +1,24 @@
 """The page of one case, built from the folded case, its vein map and its plan."""
 
 from coilwright.advice import Urgency
-from coilwright.assessment.facts import Access, SemenSample, Ultrasound
+from coilwright.assessment import Access, SemenSample, Ultrasound
+from coilwright.assessment.stated_side import latest_of_side
+from coilwright.documents.dose_notes import dose_notes
 from coilwright.documents.figures import NOT_RECORDED, amount, capital, day, or_not_recorded
+from coilwright.documents.local_limits import limit_lines
 from coilwright.documents.page import CasePage, ImplantRow, Line
 from coilwright.documents.page_advice import Sources, caution_rows
-from coilwright.documents.page_doses import dose_notes, dose_rows
+from coilwright.documents.page_doses import dose_rows
 from coilwright.documents.page_head import page_head
 from coilwright.documents.page_levels import NO_LEVELS, between_levels, level_rows
 from coilwright.documents.page_runs import notices, run_lines, scale_words
 from coilwright.documents.page_veins import vein_rows
-from coilwright.documents.stated_sides import agreed_side, stated_sides
+from coilwright.documents.stated_sides import agreed_sides, stated_sides
 from coilwright.documents.straightened_vein import straightened_caption
 from coilwright.planning import OcclusionPlan
+from coilwright.protocol import Protocol
 from coilwright.record import Case
-from coilwright.veins import VeinMap
+from coilwright.veins import Side, VeinMap
 
 DRAFT = "DRAFT - not signed"
 PICTURE_CAPTION = "Subtracted run with the measured veins over it, coloured by calibre"
@@ -22,7 +26,9 @@ LEVELS_SHOWN = "the levels of the plan stand beside the vein by their numbers"
 NO_PICTURE = "No run has arrived: nothing was measured and there is no picture."
 
 
-def case_page(case: Case, vein_map: VeinMap | None, plan: OcclusionPlan) -> CasePage:
+def case_page(
+    case: Case, vein_map: VeinMap | None, plan: OcclusionPlan, protocol: Protocol
+) -> CasePage:
     """Everything that is said about the case, every figure worded once."""
     sources = Sources(plan.advisories)
     return CasePage(
@@ -60,6 +66,7 @@ def case_page(case: Case, vein_map: VeinMap | None, plan: OcclusionPlan) -> Case
         sources=sources.rows(),
         assumptions=plan.assumptions,
         missing=plan.missing,
+        limits=limit_lines(protocol),
         disclaimer=plan.disclaimer,
     )
 
@@ -75,10 +82,12 @@ def access_words(access: Access) -> str:
 
 
 def _title(case: Case, vein_map: VeinMap | None) -> str:
-    side = agreed_side(stated_sides(case, vein_map))
-    if side is None:
+    sides = agreed_sides(stated_sides(case, vein_map))
+    if len(sides) > 1:
+        return "Closure of the gonadal veins of both sides by catheter"
+    if not sides:
         return "Closure of the gonadal vein by catheter (side not agreed)"
-    return f"Closure of the {side.value} gonadal vein by catheter"
+    return f"Closure of the {sides[0].value} gonadal vein by catheter"
 
 
 def _picture_caption(vein_map: VeinMap | None, plan: OcclusionPlan) -> str:
@@ -101,16 +110,21 @@ def _background(case: Case) -> tuple[Line, ...]:
     )
 
 
-def _ultrasound(found: Ultrasound) -> str:
-    if found == Ultrasound():
-        return NOT_RECORDED
+def _ultrasound(exams: tuple[Ultrasound, ...]) -> str:
+    """The latest exam of each side that was looked at."""
+    latest = [latest_of_side(exams, side) for side in Side]
+    shown = [exam for exam in latest if exam is not None] or list(exams[-1:])
+    return " ".join(_ultrasound_of_side(exam) for exam in shown) or NOT_RECORDED
+
+
+def _ultrasound_of_side(found: Ultrasound) -> str:
     side = found.side.value if found.side else f"side {NOT_RECORDED}"
-    parts = [
+    widest = (
         f"{day(found.date)}, {side}: widest vein of the plexus upright with Valsalva "
         f"{amount(found.vein_upright_valsalva_mm, 'mm')}, at rest "
-        f"{amount(found.vein_upright_rest_mm, 'mm')}; reflux {amount(found.reflux_s, 's')}"
-    ]
-    return ". ".join([*parts, *filter(None, [found.comment])])
+        f"{amount(found.vein_upright_rest_mm, 'mm')}; reflux {amount(found.reflux_s, 's')}."
+    )
+    return " ".join(filter(None, [widest, found.comment]))
 
 
 def _semen(samples: tuple[SemenSample, ...]) -> str:

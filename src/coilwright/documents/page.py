@@ -134,7 +134,8 @@ class CasePage:
     """Everything that is said about one case, in the order of the report.
 
     ``stops`` and ``cautions`` are open; ``noted`` is for information. ``dose_notes`` say what was
-    given, item by item.
+    given, item by item; ``limits`` which answer is followed where sources disagree, and what the
+    site changed.
     """
 
     title: str
@@ -171,4 +172,5 @@ class CasePage:
     sources: tuple[SourceRow, ...]
     assumptions: tuple[str, ...]
     missing: tuple[str, ...]
+    limits: tuple[Line, ...]
     disclaimer: str

@@ -4,11 +4,13 @@ from collections.abc import Sequence
 from datetime import date
 
 from coilwright.advice import Advisory, Urgency
+from coilwright.assessment import Allergies
 from coilwright.assessment.age import age_on_the_day
-from coilwright.assessment.facts import Allergies
+from coilwright.assessment.side_gate import side_words as named_sides
 from coilwright.documents.figures import NOT_RECORDED, day, with_plus_minus
 from coilwright.documents.page import PageHead
-from coilwright.documents.stated_sides import agreed_side, stated_sides
+from coilwright.documents.stated_sides import agreed_sides, stated_sides
+from coilwright.protocol import UNSIGNED
 from coilwright.record import Case
 from coilwright.veins import Side, VeinMap
 
@@ -20,7 +22,7 @@ def page_head(case: Case, vein_map: VeinMap | None, advisories: Sequence[Advisor
     """Who it is, with the loudest open cautions."""
     patient = case.patient
     cautions = [
-        with_plus_minus(advisory.text)
+        with_plus_minus(_at_a_glance(advisory))
         for urgency in (Urgency.STOP_AND_THINK, Urgency.CAUTION)
         for advisory in advisories
         if advisory.urgency is urgency
@@ -46,14 +48,14 @@ def age_words(birth_date: date | None, on: date | None) -> str:
     return "no date of procedure to take it on" if years is None else f"{years} years"
 
 
-def side_words(stated: dict[str, Side]) -> str:
-    """The side that all agree on, or who says what."""
+def side_words(stated: dict[str, tuple[Side, ...]]) -> str:
+    """The sides that all agree on, or who says what."""
     if not stated:
         return NOT_RECORDED
-    side = agreed_side(stated)
-    if side is not None:
-        return side.value
-    return f"NOT AGREED: {', '.join(f'{who} {side.value}' for who, side in stated.items())}"
+    sides = agreed_sides(stated)
+    if sides:
+        return named_sides(sides)
+    return f"NOT AGREED: {', '.join(f'{who} {named_sides(said)}' for who, said in stated.items())}"
 
 
 def allergy_words(allergies: Allergies) -> str:
@@ -73,6 +75,15 @@ def allergy_words(allergies: Allergies) -> str:
         f"{NOT_RECORDED}: {', '.join(unasked)}" if unasked else "",
     )
     return "; ".join(filter(None, parts))
+
+
+def _at_a_glance(advisory: Advisory) -> str:
+    """A stop in full; of a caution the first sentence, and that nobody has signed its limit off."""
+    if advisory.urgency is Urgency.STOP_AND_THINK:
+        return advisory.text
+    first, _, more = advisory.text.partition(". ")
+    unsigned = " Limit from memory, not signed off." if UNSIGNED in more else ""
+    return f"{first.removesuffix('.')}.{unsigned}"
 
 
 def _more(count: int) -> str:

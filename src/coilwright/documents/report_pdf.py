@@ -2,7 +2,7 @@
 
 import json
 import tempfile
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import UTC, date, datetime, time
 from importlib import resources
 from pathlib import Path
@@ -10,6 +10,7 @@ from typing import Literal
 
 import typst
 
+from coilwright.advice import SHOWN_BESIDE
 from coilwright.documents.page import CasePage
 from coilwright.errors import InputError
 
@@ -36,7 +37,9 @@ class NoFontFor(InputError):
 
 
 def report_pdf(page: CasePage, map_picture: bytes | None, straightened_svg: str) -> bytes:
-    """The report of one to two A4 pages as PDF/A; the same input gives the same bytes.
+    """The report as PDF/A, on two A4 pages where it can be read so; equal input, equal bytes.
+
+    What is only shown beside the rule that is followed stands on the page, not in the report.
 
     Raises
     ------
@@ -60,12 +63,17 @@ def report_pdf(page: CasePage, map_picture: bytes | None, straightened_svg: str)
 
 def _fitted(folder: Path, page: CasePage, *, own_fonts: bool) -> bytes | None:
     """The PDF in the largest print that keeps it to two pages; None where a letter has no font."""
+    printed = asdict(_for_print(page)) | {"has_picture": _has_picture(folder)}
     for print_scale in PRINT_SCALES:
-        data = asdict(page) | {"print_scale": print_scale, "has_picture": _has_picture(folder)}
+        data = printed | {"print_scale": print_scale}
         (folder / "page.json").write_text(json.dumps(data), encoding="utf-8")
         if print_scale == PRINT_SCALES[-1] or _pages(folder, own_fonts=own_fonts) <= MOST_PAGES:
             break
     return _compiled(folder, page, own_fonts=own_fonts)
+
+
+def _for_print(page: CasePage) -> CasePage:
+    return replace(page, noted=tuple(row for row in page.noted if SHOWN_BESIDE not in row.text))
 
 
 def _has_picture(folder: Path) -> bool:

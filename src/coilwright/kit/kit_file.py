@@ -1,7 +1,6 @@
 """A kit file (TOML), read into the catalogue; what is wrong is told with the dotted field."""
 
 import json
-import tomllib
 from dataclasses import MISSING, fields
 from datetime import date
 from difflib import get_close_matches
@@ -17,6 +16,7 @@ from coilwright.kit.coil import Coil
 from coilwright.kit.device import Device, ImpossibleLabel, MrCondition
 from coilwright.kit.kit import Kit
 from coilwright.kit.sclerosant import Sclerosant
+from coilwright.toml_file import read_toml
 
 FORMAT = "coilwright.kit"
 VERSION = 1
@@ -73,15 +73,7 @@ def load_kit(path: Path) -> Kit:
 
 
 def _document(path: Path) -> dict[str, Any]:
-    try:
-        document = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        found = (error.strerror or "cannot be read").lower()
-        raise _problem(path, "file", found, "give a kit file that can be read") from error
-    except UnicodeDecodeError as error:
-        raise _problem(path, "file", "not UTF-8 text", "save it as UTF-8") from error
-    except tomllib.TOMLDecodeError as error:
-        raise _problem(path, "file", f"not valid TOML ({error})", "mend the line") from error
+    document = read_toml(path).table
     if document.pop("format", None) != FORMAT:
         raise _problem(path, "format", "not a kit", f'write format = "{FORMAT}" at the top')
     if (version := document.pop("version", None)) != VERSION:

@@ -8,6 +8,7 @@ from coilwright.advice import Advisory, Status, Urgency
 from coilwright.protocol.limits import Choice, Limit
 
 UNSIGNED = "Limit from memory, not signed off by the site: check."
+UNSIGNED_FIGURE = "It rests on a figure from memory, not signed off by the site."
 
 # From the best verified to the least: an advisory is no surer than the weakest thing under it.
 _BEST_FIRST = (
@@ -43,27 +44,34 @@ def advise(
     text: str,
     basis: Sequence[Basis],
     value: float | None = None,
+    between: tuple[float, float] | None = None,
     limit: float | None = None,
+    left: float | None = None,
     unit: str | None = None,
     inputs: Mapping[str, str] | None = None,
     missing: Sequence[str] = (),
+    judges: bool = True,
 ) -> Advisory:
     """An advisory with the sources, weakest status and sign-off of all that it rests on.
 
-    Where any limit is from memory and unsigned, the text says so and the urgency is at least
-    caution, whatever the caller found.
+    ``between`` is the range that the value is thought to lie in. Where any limit is from memory and
+    unsigned, the text says so and the urgency is at least caution, whatever the caller found;
+    ``judges`` is false where they are only shown, or factors of an estimate.
     """
     unsigned = [b for b in basis if not isinstance(b, Citation) and not b.stands]
     signed = [b for b in basis if not isinstance(b, Citation) and b.signed_off_by]
     signatory = signed[0] if signed and not unsigned else None
     return Advisory(
         rule=rule,
-        urgency=louder(urgency, Urgency.CAUTION) if unsigned else urgency,
-        text=f"{text} {UNSIGNED}" if unsigned else text,
+        urgency=louder(urgency, Urgency.CAUTION) if unsigned and judges else urgency,
+        text=f"{text} {UNSIGNED if judges else UNSIGNED_FIGURE}" if unsigned else text,
         source="; ".join(dict.fromkeys(b.source for b in basis)),
         status=weakest(b.status for b in basis),
         value=value,
+        low=None if between is None else between[0],
+        high=None if between is None else between[1],
         limit=limit,
+        left=left,
         unit=unit,
         inputs=dict(inputs or {}),
         missing=tuple(missing),

@@ -6,6 +6,7 @@ LIMIT_UNITS = frozenset(
         "1",
         "%",
         "count",
+        "points",
         "px",
         # lengths, areas, volumes, angles
         "um",
@@ -33,8 +34,12 @@ LIMIT_UNITS = frozenset(
         "year",
         "mL/s",
         "mm/s",
+        "cm/s",
         "frames/s",
         "1/s",
+        "1/min",
+        "mL/min",
+        "dose",
         # masses and doses
         "ug",
         "mg",

@@ -19,7 +19,7 @@ from coilwright.protocol.rows import (
     OverlayFile,
     ProtocolFile,
 )
-from coilwright.protocol.toml_file import place_of, read_rows
+from coilwright.protocol.rows_file import place_of, read_rows
 
 Found = TypeVar("Found")
 DATA_FOLDER = Path(str(resources.files("coilwright.protocol"))) / "data"

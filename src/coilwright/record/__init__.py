@@ -11,6 +11,7 @@ from coilwright.record.case import (
 )
 from coilwright.record.case_file import load_case, load_entries
 from coilwright.record.case_fold import UnreadableEntry, fold_case
+from coilwright.record.case_schema import case_schema
 from coilwright.record.entry import (
     ChainFault,
     Entry,
@@ -32,6 +33,7 @@ __all__ = [
     "Procedure",
     "UnreadableEntry",
     "canonical_json",
+    "case_schema",
     "chain",
     "entry_hash",
     "first_fault",

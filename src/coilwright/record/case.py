@@ -4,12 +4,14 @@ import datetime as dt
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from coilwright.assessment.facts import (
+from coilwright.assessment import (
     Access,
     Allergies,
     Bloods,
     Conditions,
+    Examination,
     Facts,
+    Fertility,
     Given,
     Medication,
     Patient,
@@ -45,6 +47,7 @@ class Procedure:
     local_anaesthetic: PlannedAnaesthetic | None = None
     contrast: PlannedContrast | None = None
     sclerosant: PlannedSclerosant | None = None
+    sedation_planned: bool | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,14 +114,17 @@ class Case:
     hospital: Hospital = field(default_factory=Hospital)
     procedure: Procedure = field(default_factory=Procedure)
     referral: Referral = field(default_factory=Referral)
-    ultrasound: Ultrasound = field(default_factory=Ultrasound)
+    examination: tuple[Examination, ...] = ()
+    ultrasound: tuple[Ultrasound, ...] = ()
     semen: tuple[SemenSample, ...] = ()
     testes: tuple[Testes, ...] = ()
     bloods: Bloods = field(default_factory=Bloods)
     medication: Medication = field(default_factory=Medication)
     allergies: Allergies = field(default_factory=Allergies)
     conditions: Conditions = field(default_factory=Conditions)
+    fertility: Fertility = field(default_factory=Fertility)
     access: Access = field(default_factory=Access)
+    worklist: SideCheck = field(default_factory=SideCheck)
     consent: SideCheck = field(default_factory=SideCheck)
     time_out: SideCheck = field(default_factory=SideCheck)
     runs: tuple[CaseRun, ...] = ()
@@ -134,6 +140,7 @@ class Case:
             on=self.procedure.date or today,
             patient=self.patient,
             referral=self.referral,
+            examination=self.examination,
             ultrasound=self.ultrasound,
             semen=self.semen,
             testes=self.testes,
@@ -141,12 +148,15 @@ class Case:
             medication=self.medication,
             allergies=self.allergies,
             conditions=self.conditions,
+            fertility=self.fertility,
             access=self.access,
+            worklist=self.worklist,
             consent=self.consent,
             time_out=self.time_out,
             run_sides=tuple(run.side for run in self.runs if run.side is not None),
             anaesthetic=self.procedure.local_anaesthetic,
             contrast=self.procedure.contrast,
             sclerosant=self.procedure.sclerosant,
+            sedation_planned=self.procedure.sedation_planned,
             given=self.given,
         )

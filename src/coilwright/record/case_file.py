@@ -6,44 +6,55 @@ file twice on one day gives the same chain.
 """
 
 import datetime as dt
-import tomllib
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
 from uuid import UUID, uuid5
 
-from coilwright.assessment.facts import Patient
-from coilwright.errors import CaseProblem, FileProblem, Problem
+from coilwright.assessment import Patient
+from coilwright.errors import CaseProblem, Problem
 from coilwright.record.case import Case, Procedure
 from coilwright.record.case_fold import fold_case, payload_of
 from coilwright.record.entry import Entry, chain
 from coilwright.record.fields import Fields
-from coilwright.record.patient_tables import (
-    read_access,
-    read_allergies,
+from coilwright.record.findings_tables import (
     read_bloods,
-    read_conditions,
-    read_medication,
-    read_patient,
-    read_referral,
+    read_examination,
     read_semen,
-    read_side_check,
     read_testes,
     read_ultrasound,
 )
+from coilwright.record.given_tables import (
+    read_contrast,
+    read_lidocaine,
+    read_nitrate,
+    read_observation,
+    read_other_anaesthetic,
+    read_radiation,
+    read_sclerosant,
+    read_sedative,
+)
+from coilwright.record.history_tables import (
+    read_allergies,
+    read_conditions,
+    read_fertility,
+    read_medication,
+)
+from coilwright.record.patient_tables import (
+    read_access,
+    read_patient,
+    read_referral,
+    read_side_check,
+)
 from coilwright.record.procedure_tables import (
     read_aftercare,
-    read_contrast,
     read_hospital,
     read_implant,
     read_kit,
-    read_lidocaine,
     read_outcome,
     read_procedure,
-    read_radiation,
     read_run,
-    read_sclerosant,
 )
+from coilwright.toml_file import read_toml
 
 CASE_FORMAT = "coilwright.case"
 CASE_VERSION = 1
@@ -55,25 +66,38 @@ Fact = tuple[str, str, object]  # kind of entry, key in the file, what it says
 
 _ABOUT_THE_PATIENT: tuple[tuple[str, str, Callable[[Fields, dt.date], object]], ...] = (
     ("referral", "referral_received", read_referral),
-    ("ultrasound", "ultrasound_reported", read_ultrasound),
     ("bloods", "bloods_reported", read_bloods),
     ("medication", "medication_recorded", read_medication),
     ("allergies", "allergies_recorded", read_allergies),
     ("conditions", "conditions_recorded", read_conditions),
+    ("fertility", "fertility_recorded", read_fertility),
     ("access", "access_recorded", read_access),
+    ("worklist", "worklist_received", read_side_check),
     ("consent", "consent_signed", read_side_check),
     ("time_out", "time_out_held", read_side_check),
 )
+_LISTS_ABOUT_THE_PATIENT: tuple[tuple[str, str, Callable[[Fields, dt.date], object]], ...] = (
+    ("examination", "examination_made", read_examination),
+    ("ultrasound", "ultrasound_reported", read_ultrasound),
+    ("semen", "semen_analysed", read_semen),
+    ("testes", "testes_measured", read_testes),
+)
 _GIVEN_LISTS: tuple[tuple[str, str, Callable[[Fields], object]], ...] = (
     ("lidocaine", "lidocaine_given", read_lidocaine),
+    ("other_anaesthetics", "other_anaesthetic_given", read_other_anaesthetic),
     ("contrast", "contrast_given", read_contrast),
     ("sclerosant", "sclerosant_given", read_sclerosant),
+    ("sedation", "sedative_given", read_sedative),
+    ("nitrate", "nitrate_given", read_nitrate),
+    ("observations", "observation_made", read_observation),
     ("implants", "coil_placed", read_implant),
 )
 
 
-def load_case(file: Path, today: dt.date) -> Case:
+def load_case(file: Path, today: dt.date, *, files_needed: bool = True) -> Case:
     """The case of a case file.
+
+    Runs and kit must be there beside it, unless ``files_needed`` is false: assessment reads none.
 
     Raises
     ------
@@ -82,10 +106,11 @@ def load_case(file: Path, today: dt.date) -> Case:
     CaseProblem
         Values that cannot be used: all of them, each with its dotted key and the mend.
     """
-    return fold_case(load_entries(file, today), folder=file.parent)
+    entries = load_entries(file, today, files_needed=files_needed)
+    return fold_case(entries, folder=file.parent)
 
 
-def load_entries(file: Path, today: dt.date) -> tuple[Entry, ...]:
+def load_entries(file: Path, today: dt.date, *, files_needed: bool = True) -> tuple[Entry, ...]:
     """The case file as a chain of entries.
 
     Raises
@@ -93,52 +118,26 @@ def load_entries(file: Path, today: dt.date) -> tuple[Entry, ...]:
     FileProblem, CaseProblem
         As for ``load_case``.
     """
-    table = _read_toml(file)
+    table = read_toml(file).table
     problems: list[Problem] = []
-    facts = list(_facts(Fields(table, path="", problems=problems), file.parent, today))
+    folder = file.parent if files_needed else None
+    facts = list(read_case_tables(Fields(table, path="", problems=problems), folder, today))
     if problems:
         raise CaseProblem(file, tuple(problems))
     stream = _stream(facts)
     return chain([_entry(stream, fact, today) for fact in facts])
 
 
-def _read_toml(file: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(file.read_text(encoding="utf-8"))
-    except tomllib.TOMLDecodeError as error:
-        what, _, place = str(error).partition(" (at ")
-        problem = Problem(
-            field=place.rstrip(")") or "file",
-            found=f"not valid TOML ({what[:1].lower()}{what[1:]})",
-            mend="mend the line",
-        )
-        raise FileProblem(file, problem) from error
-    except UnicodeDecodeError as error:
-        problem = Problem(field="file", found="not UTF-8 text", mend="save it as UTF-8")
-        raise FileProblem(file, problem) from error
-    except (ValueError, RecursionError) as error:
-        # tomllib lets a number of thousands of digits and endless nesting through to Python.
-        problem = Problem(field="file", found="not valid TOML", mend="shorten the number or list")
-        raise FileProblem(file, problem) from error
-    except OSError as error:
-        found = (error.strerror or "cannot be read").lower()
-        problem = Problem(field="file", found=found, mend="give a case file that can be read")
-        raise FileProblem(file, problem) from error
-
-
-def _facts(top: Fields, folder: Path, today: dt.date) -> Iterator[Fact]:
-    _check_format(top)
-    patient = top.table("patient")
-    if not top.has("patient"):
-        top.missing("patient", "a table [patient] with id and name")
-    else:
+def read_case_tables(top: Fields, folder: Path | None, today: dt.date) -> Iterator[Fact]:
+    """Every fact that the tables of a case file state; problems are kept in ``top``."""
+    top.fixed("format", CASE_FORMAT, "not a case file")
+    top.fixed("version", CASE_VERSION, "a version that is not known here")
+    patient = top.required_table("patient", "a table [patient] with id and name")
+    if patient.present:
         yield "patient_registered", "patient", read_patient(patient, today)
     yield from _stated_once(top, today)
-    for kind, key, items, read in (
-        ("semen_analysed", "semen", top.tables("semen"), read_semen),
-        ("testes_measured", "testes", top.tables("testes"), read_testes),
-    ):
-        for place, item in enumerate(items):
+    for key, kind, read in _LISTS_ABOUT_THE_PATIENT:
+        for place, item in enumerate(top.tables(key)):
             yield kind, f"{key}[{place}]", read(item, today)
     for place, item in enumerate(top.tables("runs")):
         yield "run_received", f"runs[{place}]", read_run(item, folder)
@@ -150,14 +149,6 @@ def _facts(top: Fields, folder: Path, today: dt.date) -> Iterator[Fact]:
     if aftercare.present:
         yield "aftercare_advised", "aftercare", read_aftercare(aftercare)
     top.done()
-
-
-def _check_format(top: Fields) -> None:
-    stated_format, stated_version = top.raw("format"), top.raw("version")
-    if stated_format not in (None, CASE_FORMAT):
-        top.note("format", "not a case file", f'write "{CASE_FORMAT}"')
-    if stated_version not in (None, CASE_VERSION):
-        top.note("version", "a version that is not known here", f"write {CASE_VERSION}")
 
 
 def _stated_once(top: Fields, today: dt.date) -> Iterator[Fact]:

@@ -6,6 +6,7 @@ leaves the door.
 """
 
 import datetime as dt
+import json
 import math
 from collections.abc import Mapping, Sequence
 from difflib import get_close_matches
@@ -17,6 +18,16 @@ from coilwright.units import Quantity, QuantityKind, QuantityProblem, parse_quan
 from coilwright.veins import Side
 
 Choice = TypeVar("Choice", bound=StrEnum)
+
+
+class _Sides(StrEnum):
+    """How the sides to be treated are written."""
+
+    LEFT = "left"
+    RIGHT = "right"
+    BOTH = "both"
+
+
 Bounds = tuple[float, float]
 _SHOWN_CHARACTERS = 24
 
@@ -77,6 +88,20 @@ class Fields:
             self.missing(key, "a text")
         return self.text(key) or ""
 
+    def fixed(self, key: str, value: str | int, found: str) -> None:
+        """A key that may be left out, but may hold nothing else."""
+        stated = self.raw(key)
+        if stated is not None and stated != value:
+            self.note(key, found, f"write {json.dumps(value)}")
+
+    def need_one_of(self, *keys: str) -> None:
+        """Note that exactly one of several keys must be there."""
+        there = [key for key in keys if self.has(key)]
+        if not there:
+            self.missing(keys[0], f"it, or {' or '.join(keys[1:])}")
+        for key in there[1:]:
+            self.note(key, f"stated beside {there[0]}", "give each its own table")
+
     def missing(self, key: str, what: str) -> None:
         """Note that a required field is not there."""
         self.note(key, "missing", f"add {what}")
@@ -118,9 +143,23 @@ class Fields:
             self.note(key, f'"{_shown(value)}" is not possible', f"write {words}")
             return None
 
+    def required_option(self, key: str, options: type[Choice]) -> Choice:
+        """One of a few words, which must be there."""
+        words = tuple(options)
+        if not self.has(key):
+            self.missing(key, " or ".join(f'"{word.value}"' for word in words))
+        return self.option(key, options) or words[0]
+
     def side(self, key: str = "side") -> Side | None:
         """Left or right, never anything else and never inferred."""
         return self.option(key, Side)
+
+    def sides(self, key: str = "side") -> tuple[Side, ...]:
+        """Left, right or both; empty where it is not stated."""
+        stated = self.option(key, _Sides)
+        if stated is None:
+            return ()
+        return tuple(Side) if stated is _Sides.BOTH else (Side(stated.value),)
 
     def day(self, key: str, *, not_after: dt.date | None = None) -> dt.date | None:
         """A day; a day later than ``not_after`` is a problem."""
@@ -174,6 +213,31 @@ class Fields:
             return None
         return quantity
 
+    def dated_quantity(
+        self, key: str, kind: QuantityKind, between: Bounds, *, not_after: dt.date
+    ) -> tuple[Quantity | None, dt.date | None]:
+        """A quantity, and the date that its table {value, unit, date} may hold."""
+        quantity = self.quantity(key, kind, between, beside=("date",))
+        if not isinstance(self._table.get(key), Mapping):
+            return quantity, None
+        return quantity, self.table(key).day("date", not_after=not_after)
+
+    def dated_ratio(
+        self, key: str, between: Bounds, *, not_after: dt.date
+    ) -> tuple[float | None, dt.date | None]:
+        """A number without unit, alone or as a table {value, date}."""
+        if not isinstance(self._table.get(key), Mapping):
+            return self.ratio(key, between), None
+        inner = self.table(key)
+        if not inner.has("value"):
+            inner.missing("value", "a number")
+        if inner.raw("unit") not in (None, "1"):
+            inner.note("unit", "a ratio has no unit", "leave the key out")
+        value = inner.ratio("value", between)
+        day = inner.day("date", not_after=not_after)
+        inner.done()
+        return value, day
+
     def _note_strangers(
         self, key: str, table: Mapping[str, object], known: tuple[str, ...]
     ) -> None:
@@ -199,6 +263,14 @@ class Fields:
     def number(self, key: str, between: Bounds) -> float | None:
         """A number whose unit stands in the key."""
         return self._bounded(key, self.raw(key), between)
+
+    def count(self, key: str, between: Bounds) -> int | None:
+        """A whole number."""
+        number = self.number(key, between)
+        if number is not None and not number.is_integer():
+            self.note(key, "not a whole number", "give a whole number")
+            return None
+        return None if number is None else int(number)
 
     def ratio(self, key: str, between: Bounds) -> float | None:
         """A number that has no unit, such as an INR; it may be typed as a text."""
@@ -239,6 +311,12 @@ class Fields:
             self.note(key, "not a point", "write [x, y] in pixels of the raw frame")
             return None
         return numbers[0], numbers[1]
+
+    def required_table(self, key: str, what: str) -> "Fields":
+        """A table inside this one, which must be there."""
+        if not self.has(key):
+            self.missing(key, what)
+        return self.table(key)
 
     def table(self, key: str) -> "Fields":
         """A table inside this one; an absent one reads as empty."""

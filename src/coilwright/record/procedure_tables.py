@@ -1,20 +1,11 @@
-"""The tables of a case file about the procedure: plan, runs, kit, what was given, how it ended.
+"""The tables of a case file about the procedure: plan, runs, kit, implants, how it ended.
 
 The bounds catch slips of the pen; they are no clinical limits.
 """
 
 from pathlib import Path
 
-from coilwright.assessment.facts import (
-    ContrastGiven,
-    LidocaineGiven,
-    PlannedAnaesthetic,
-    PlannedContrast,
-    PlannedSclerosant,
-    RadiationGiven,
-    SclerosantDrug,
-    SclerosantGiven,
-)
+from coilwright.assessment import PlannedAnaesthetic, PlannedContrast, PlannedSclerosant
 from coilwright.record.case import (
     Aftercare,
     CaseRun,
@@ -25,23 +16,18 @@ from coilwright.record.case import (
     Procedure,
 )
 from coilwright.record.fields import Fields
+from coilwright.record.given_tables import iodine, sclerosant, strength
 from coilwright.units import QuantityKind as Kind
 from coilwright.veins import Conditions as RunConditions
 from coilwright.veins import Landmark, Landmarks
 
-STRENGTH_MG_PER_ML = (0.1, 100.0)
-IODINE_MGI_PER_ML = (50.0, 500.0)
-INJECTED_ML = (0.0, 1000.0)
-KAP_GY_CM2 = (0.0, 5000.0)
-AIR_KERMA_GY = (0.0, 50.0)
-FLUOROSCOPY_S = (0.0, 8.0 * 3600.0)
+GAS_PER_LIQUID = (0.5, 10.0)
 CATHETER_FR = (1.5, 12.0)
 MM_PER_PIXEL = (0.02, 2.0)
 RUN_ML = (0.0, 100.0)
 RUN_ML_PER_S = (0.0, 50.0)
 TILT_DEG = (-90.0, 90.0)
 MARK_SD_MM = (0.1, 50.0)
-FRAMES = (0.0, 100000.0)
 MARKED = "marked by the operator on the raw frame"
 
 
@@ -65,6 +51,7 @@ def read_procedure(fields: Fields) -> Procedure:
         local_anaesthetic=_planned_anaesthetic(fields.table("local_anaesthetic")),
         contrast=_planned_contrast(fields.table("contrast")),
         sclerosant=_planned_sclerosant(fields.table("sclerosant")),
+        sedation_planned=fields.flag("sedation_planned"),
     )
     fields.done()
     return procedure
@@ -74,7 +61,7 @@ def _planned_anaesthetic(fields: Fields) -> PlannedAnaesthetic | None:
     if not fields.present:
         return None
     planned = PlannedAnaesthetic(
-        strength_mg_per_ml=_strength(fields), adrenaline=fields.required_flag("adrenaline")
+        strength_mg_per_ml=strength(fields), adrenaline=fields.required_flag("adrenaline")
     )
     fields.done()
     return planned
@@ -83,7 +70,7 @@ def _planned_anaesthetic(fields: Fields) -> PlannedAnaesthetic | None:
 def _planned_contrast(fields: Fields) -> PlannedContrast | None:
     if not fields.present:
         return None
-    planned = PlannedContrast(concentration_mgi_per_ml=_iodine(fields), agent=fields.text("agent"))
+    planned = PlannedContrast(concentration_mgi_per_ml=iodine(fields), agent=fields.text("agent"))
     fields.done()
     return planned
 
@@ -92,34 +79,17 @@ def _planned_sclerosant(fields: Fields) -> PlannedSclerosant | None:
     if not fields.present:
         return None
     planned = PlannedSclerosant(
-        drug=_drug(fields), strength_mg_per_ml=_strength(fields), foam=fields.flag("foam")
+        drug=sclerosant(fields),
+        strength_mg_per_ml=strength(fields),
+        foam=fields.flag("foam"),
+        gas_per_liquid=fields.number("gas_per_liquid", GAS_PER_LIQUID),
     )
     fields.done()
     return planned
 
 
-def _strength(fields: Fields) -> float:
-    return fields.required_measure("strength", Kind.DRUG_STRENGTH, "mg/mL", STRENGTH_MG_PER_ML)
-
-
-def _iodine(fields: Fields) -> float:
-    return fields.required_measure(
-        "concentration", Kind.IODINE_CONCENTRATION, "mgI/mL", IODINE_MGI_PER_ML
-    )
-
-
-def _volume(fields: Fields, key: str = "volume") -> float:
-    return fields.required_measure(key, Kind.VOLUME, "mL", INJECTED_ML)
-
-
-def _drug(fields: Fields) -> SclerosantDrug:
-    if not fields.has("drug"):
-        fields.missing("drug", f'"{SclerosantDrug.STS}" or "{SclerosantDrug.POLIDOCANOL}"')
-    return fields.option("drug", SclerosantDrug) or SclerosantDrug.STS
-
-
-def read_run(fields: Fields, folder: Path) -> CaseRun:
-    """One of ``[[runs]]``; its file is looked for beside the case file."""
+def read_run(fields: Fields, folder: Path | None) -> CaseRun:
+    """One of ``[[runs]]``; its file must lie in ``folder``, unless that is None."""
     run = CaseRun(
         file=_file_beside(fields, folder, "the run was exported there, or mend the name"),
         catheter_fr=fields.number("catheter_fr", CATHETER_FR),
@@ -133,16 +103,16 @@ def read_run(fields: Fields, folder: Path) -> CaseRun:
     return run
 
 
-def read_kit(fields: Fields, folder: Path) -> KitChosen:
-    """``[kit]``"""
+def read_kit(fields: Fields, folder: Path | None) -> KitChosen:
+    """``[kit]``; its file must lie in ``folder``, unless that is None."""
     kit = KitChosen(file=_file_beside(fields, folder, "the kit file is there, or mend the name"))
     fields.done()
     return kit
 
 
-def _file_beside(fields: Fields, folder: Path, check: str) -> Path:
+def _file_beside(fields: Fields, folder: Path | None, check: str) -> Path:
     name = fields.required_text("file")
-    if name and not (folder / name).is_file():
+    if name and folder is not None and not (folder / name).is_file():
         fields.note("file", f'"{name}" does not exist beside the case file', f"check that {check}")
     return Path(name)
 
@@ -176,59 +146,6 @@ def _marks(fields: Fields) -> Landmarks:
             if point is not None and sd_mm is not None
         }
     )
-
-
-def read_lidocaine(fields: Fields) -> LidocaineGiven:
-    """One of ``given.lidocaine``"""
-    dose = LidocaineGiven(
-        strength_mg_per_ml=_strength(fields),
-        volume_ml=_volume(fields),
-        adrenaline=fields.required_flag("adrenaline"),
-        at=fields.moment("at"),
-    )
-    fields.done()
-    return dose
-
-
-def read_contrast(fields: Fields) -> ContrastGiven:
-    """One of ``given.contrast``"""
-    dose = ContrastGiven(
-        concentration_mgi_per_ml=_iodine(fields),
-        volume_ml=_volume(fields),
-        agent=fields.text("agent"),
-        at=fields.moment("at"),
-    )
-    fields.done()
-    return dose
-
-
-def read_sclerosant(fields: Fields) -> SclerosantGiven:
-    """One of ``given.sclerosant``; ``volume`` is the liquid, ``gas`` what it was foamed with."""
-    dose = SclerosantGiven(
-        drug=_drug(fields),
-        strength_mg_per_ml=_strength(fields),
-        liquid_ml=_volume(fields),
-        gas_ml=_volume(fields, "gas") if fields.has("gas") else 0.0,
-        at=fields.moment("at"),
-    )
-    fields.raw("gas")
-    fields.done()
-    return dose
-
-
-def read_radiation(fields: Fields) -> RadiationGiven:
-    """``[given.radiation]``"""
-    frames = fields.number("frames", FRAMES)
-    radiation = RadiationGiven(
-        kap_gy_cm2=fields.measure("kap", Kind.DOSE_AREA, "Gy.cm2", KAP_GY_CM2),
-        reference_air_kerma_gy=fields.measure(
-            "reference_air_kerma", Kind.AIR_KERMA, "Gy", AIR_KERMA_GY
-        ),
-        fluoroscopy_min=fields.measure("fluoroscopy_time", Kind.TIME, "min", FLUOROSCOPY_S),
-        frames=None if frames is None else int(frames),
-    )
-    fields.done()
-    return radiation
 
 
 def read_implant(fields: Fields) -> Implant:

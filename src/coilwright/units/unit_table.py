@@ -32,6 +32,10 @@ class QuantityKind(StrEnum):
     DOSE_AREA = "dose-area product"
     AIR_KERMA = "air kerma"
     CALIBRE_FR = "French size"
+    VELOCITY = "velocity"
+    HAEMOGLOBIN = "haemoglobin"
+    MONTHS = "duration"
+    HEART_RATE = "heart rate"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,6 +154,21 @@ UNITS: dict[QuantityKind, tuple[Unit, ...]] = {
     ),
     QuantityKind.AIR_KERMA: (_unit("Gy", 1.0), _unit("mGy", 0.001), _unit("cGy", 0.01)),
     QuantityKind.CALIBRE_FR: (_unit("Fr", 1.0, "f", "french"),),
+    QuantityKind.VELOCITY: (
+        _unit("cm/s", 1.0, "cm/sec"),
+        _unit("mm/s", 0.1, "mm/sec"),
+        _unit("m/s", 100.0, "m/sec"),
+    ),
+    QuantityKind.HAEMOGLOBIN: (
+        _unit("g/L", 1.0),
+        _unit("g/dL", 10.0),
+        _unit("mmol/L", 16.114),  # per iron, molar mass of one chain with its haem 16114 g/mol
+    ),
+    QuantityKind.MONTHS: (
+        _unit("months", 1.0, "month"),
+        _unit("years", 12.0, "year"),
+    ),
+    QuantityKind.HEART_RATE: (_unit("/min", 1.0, "bpm", "beats/min", "1/min"),),
 }
 
 

@@ -8,3 +8,8 @@ class Side(StrEnum):
 
     LEFT = "left"
     RIGHT = "right"
+
+    @property
+    def other(self) -> "Side":
+        """The side across."""
+        return Side.RIGHT if self is Side.LEFT else Side.LEFT

@@ -54,7 +54,7 @@ def shown_case(planned: PlannedCase, files: dict[str, bytes]) -> ShownCase:
     FileProblem
         The run's file has gone or cannot be read.
     """
-    page = case_page(planned.case, planned.vein_map, planned.plan)
+    page = case_page(planned.case, planned.vein_map, planned.plan, planned.protocol)
     return ShownCase(
         page=page,
         dose_shares=tuple(_share(row, planned.plan.advisories) for row in page.doses),

@@ -7,9 +7,10 @@ thought while the gonadal vein may be the kidney's way out; the ovarian vein has
 from collections.abc import Iterable, Sequence
 
 from coilwright.advice import Advisory, Status, Urgency
-from coilwright.assessment.facts import Sex
+from coilwright.assessment import Sex
+from coilwright.assessment.identity_gate import IDENTITY_RULE
 from coilwright.assessment.renal_vein import RENAL_VEIN_RULE
-from coilwright.assessment.side_gate import SIDE_RULE
+from coilwright.assessment.side_gate import SIDE_RULE, side_words
 from coilwright.documents.stated_sides import stated_sides
 from coilwright.planning import OcclusionPlan
 from coilwright.planning.coil_ranking import ORDER_RULE
@@ -26,17 +27,17 @@ FROM_THE_CASE = Citation(source="computed from the case", status=Status.COMPUTED
 def side_of_map(case: Case, vein_map: VeinMap) -> tuple[Advisory, ...]:
     """A stop where the map's side is not the one that the case states; else nothing."""
     stated = stated_sides(case, None)
-    differ = [who for who, side in stated.items() if side is not vein_map.side]
+    differ = [who for who, sides in stated.items() if vein_map.side not in sides]
     if vein_map.side is None or not differ:
         return ()
-    said = ", ".join(f"{who} {stated[who].value}" for who in differ)
+    said = ", ".join(f"{who} {side_words(stated[who])}" for who in differ)
     return (
         advise(
             rule=MAP_SIDE_RULE,
             urgency=Urgency.STOP_AND_THINK,
             text=f"The vein map is of the {vein_map.side.value} side, but {said}.",
             basis=(COMMON_PRACTICE,),
-            inputs={who: side.value for who, side in stated.items()},
+            inputs={who: side_words(sides) for who, sides in stated.items()},
         ),
     )
 
@@ -98,6 +99,8 @@ def held_back(case: Case, advisories: Iterable[Advisory]) -> tuple[str, ...]:
     reasons = []
     if any(a.rule in (SIDE_RULE, MAP_SIDE_RULE) for a in stops):
         reasons.append("the sides do not agree: settle which side it is")
+    if any(a.rule == IDENTITY_RULE for a in stops):
+        reasons.append("a paper of the case names another patient: settle whose it is")
     if any(
         a.rule == RENAL_VEIN_RULE and "conditions.renal_vein.gradient" in a.missing for a in stops
     ):

@@ -1,7 +1,6 @@
 """A TOML file of limits read into rows; what is wrong is told with the file, key and line."""
 
 import re
-import tomllib
 from difflib import get_close_matches
 from pathlib import Path
 from typing import TypeVar
@@ -10,6 +9,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from coilwright.errors import FileProblem, Problem
+from coilwright.toml_file import read_toml
 
 Rows = TypeVar("Rows", bound=BaseModel)
 
@@ -22,40 +22,11 @@ def read_rows(file: Path, shape: type[Rows]) -> Rows:
     FileProblem
         It cannot be read, is not TOML, or holds a key or value that cannot be used.
     """
-    text = _text_of(file)
+    toml = read_toml(file)
     try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise FileProblem(file, _syntax_problem(str(error))) from error
-    except (ValueError, RecursionError) as error:
-        # tomllib lets a number of thousands of digits and endless nesting through to Python.
-        problem = Problem(field="file", found="not valid TOML", mend="shorten the number or list")
-        raise FileProblem(file, problem) from error
-    try:
-        return shape.model_validate(table)
+        return shape.model_validate(toml.table)
     except ValidationError as error:
-        raise FileProblem(file, _row_problem(error.errors()[0], text, shape)) from error
-
-
-def _text_of(file: Path) -> str:
-    try:
-        return file.read_text(encoding="utf-8")
-    except UnicodeDecodeError as error:
-        problem = Problem(field="file", found="not UTF-8 text", mend="save it as UTF-8")
-        raise FileProblem(file, problem) from error
-    except OSError as error:
-        found = (error.strerror or "cannot be read").lower()
-        problem = Problem(field="file", found=found, mend="give a TOML file that can be read")
-        raise FileProblem(file, problem) from error
-
-
-def _syntax_problem(message: str) -> Problem:
-    what, _, place = message.partition(" (at ")
-    return Problem(
-        field=place.rstrip(")") or "file",
-        found=f"not valid TOML ({what[:1].lower()}{what[1:]})",
-        mend="mend the line",
-    )
+        raise FileProblem(file, _row_problem(error.errors()[0], toml.text, shape)) from error
 
 
 def place_of(text: str, key: str) -> str:
