@@ -6,9 +6,10 @@ Ids are read from the modules' own constants, and from what the examples and the
 import ast
 import datetime as dt
 import re
+from dataclasses import replace
 from pathlib import Path
 
-from coilwright.assessment import Chapter, assessment_of
+from coilwright.assessment import Chapter, Sex, assessment_of
 from coilwright.protocol import load_protocol
 from coilwright.record import load_case
 
@@ -70,13 +71,15 @@ def _module_with(rule: str) -> Path:
 
 
 def _spoken() -> dict[str, Chapter]:
-    """The chapter of every rule that speaks in an example or in the demo."""
+    """The chapter of every rule that speaks in an example or the demo, also were it a woman's."""
     cases = [file for file in (ROOT / "examples").glob("*.toml") if "limits" not in file.name]
     protocol, spoken = load_protocol(), {}
     for file in sorted([*cases, ROOT / "src" / "coilwright" / "demo" / "case.toml"]):
         case = load_case(file, A_DAY, files_needed=False)
-        for advisory in assessment_of(case.id, case.facts(A_DAY), protocol).advisories:
-            spoken[advisory.rule] = advisory.chapter
+        of_a_woman = replace(case, patient=replace(case.patient, sex=Sex.FEMALE))
+        for one in (case, of_a_woman):
+            for advisory in assessment_of(one.id, one.facts(A_DAY), protocol).advisories:
+                spoken[advisory.rule] = advisory.chapter
     return spoken
 
 

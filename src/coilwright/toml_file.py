@@ -36,8 +36,9 @@ def read_toml(file: Path) -> TomlFile:
 
 
 def _text_of(file: Path) -> str:
+    """UTF-8, with or without the mark that some editors put in front."""
     try:
-        return file.read_text(encoding="utf-8")
+        return file.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
         problem = Problem(field="file", found="not UTF-8 text", mend="save it as UTF-8")
         raise FileProblem(file, problem) from error

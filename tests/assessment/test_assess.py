@@ -13,7 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from coilwright.advice import Status, Urgency
-from coilwright.assessment import Chapter, Facts, assess
+from coilwright.assessment import Chapter, Facts, Sex, assess
 from coilwright.assessment.assess import assess_by_chapter
 from coilwright.protocol import load_protocol
 from coilwright.record import load_case
@@ -143,3 +143,28 @@ def test_no_advisory_text_names_the_patient(demo_facts: Facts) -> None:
 def test_assessing_reads_no_clock_and_no_file(demo_facts: Facts) -> None:
     assert assess(demo_facts, PROTOCOL, ALL) == assess(demo_facts, PROTOCOL, ALL)
     assert not any(isinstance(getattr(demo_facts, f.name), Path) for f in fields(Facts))
+
+
+OF_MEN = ("dubin-amelar", "ultrasound-", "sarteschi", "chiou", "testis-", "semen", "total-motile")
+
+
+def test_rules_on_the_findings_of_men_say_so_of_a_woman_and_nothing_more(
+    demo_facts: Facts,
+) -> None:
+    # examples/every-key.toml: sex is as recorded; the ovarian vein has no rules here.
+    woman = replace(demo_facts, patient=replace(demo_facts.patient, sex=Sex.FEMALE))
+    advisories = assess(woman, PROTOCOL, ALL)
+    assert not [a.rule for a in advisories if a.rule.startswith(OF_MEN)]
+    (advisory,) = [a for a in advisories if a.rule == "findings-of-men"]
+    assert advisory.urgency is Urgency.CAUTION
+    assert advisory.text.endswith(
+        "not judged: examination, ultrasound, testes, semen; check patient.sex."
+    )
+    assert "findings-of-men" not in {a.rule for a in assess(demo_facts, PROTOCOL, ALL)}
+
+
+def test_woman_without_findings_is_told_quietly(demo_facts: Facts) -> None:
+    person = replace(demo_facts.patient, sex=Sex.FEMALE)
+    bare = replace(demo_facts, patient=person, examination=(), ultrasound=(), testes=(), semen=())
+    (advisory,) = [a for a in assess(bare, PROTOCOL, ALL) if a.rule == "findings-of-men"]
+    assert advisory.urgency is Urgency.INFO

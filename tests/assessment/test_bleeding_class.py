@@ -89,6 +89,16 @@ def test_platelets_at_high_risk_are_wanted_at_fifty(
     assert (advisory.urgency, advisory.limit) == (urgency, 50.0)
 
 
+def test_inr_of_a_patient_on_a_direct_anticoagulant_says_what_it_does_not_show() -> None:
+    def inr(drug: str) -> Advisory:
+        base = facts(Bloods(inr=InrResult(value=1.0)), anticoagulant=drug)
+        return by_rule(bleeding_risk(base, load_protocol()), "inr-low-risk")
+
+    assert "It does not show how much apixaban is at work." in inr("apixaban").text
+    assert inr("apixaban").status is Status.COMMON_PRACTICE
+    assert "does not show" not in inr("warfarin").text
+
+
 def test_haemoglobin_at_high_risk_is_asked_for_and_never_judged(high: Protocol) -> None:
     missing = by_rule(bleeding_risk(facts(), high), "haemoglobin-high-risk")
     assert (missing.missing, missing.urgency) == (("bloods.haemoglobin",), Urgency.CAUTION)

@@ -82,6 +82,15 @@ def test_cigarroa_gives_the_vectors_to_the_printed_digit(
     assert "Extrapolated: from intra-arterial coronary work" in advisory.text
 
 
+def test_ceiling_of_adults_is_no_quiet_figure_for_a_child() -> None:
+    # By hand, 30 kg and 0.5 mg/dL: 5 x 30 / 0.5 = 300 mL, which is 10 mL/kg.
+    base = facts(30.0, "0.5 mg/dL")
+    child = replace(base, patient=replace(base.patient, birth_date=dt.date(2016, 9, 1)))
+    advisory = by_rule(contrast_ceilings(child, kidney(110.0), PROTOCOL), "contrast-cigarroa")
+    assert advisory.urgency is Urgency.CAUTION
+    assert "the patient is 9: no ceiling for a child (here 10.0 mL/kg)" in advisory.text
+
+
 def test_volume_ceiling_by_kidney_function_gives_the_vector(tmp_path: Path) -> None:
     # CLINICAL.md 5.3: eGFR 60, 3.7 x -> 222 mL.
     protocol = with_choice(tmp_path, "contrast-volume-egfr-cut-off", "laskey")

@@ -24,6 +24,7 @@ from coilwright.assessment.red_flags import red_flags
 from coilwright.assessment.renal_vein import renal_vein_compression
 from coilwright.assessment.side_gate import side_agreement
 from coilwright.assessment.spasm_drugs import nitrate_question
+from coilwright.assessment.stated_side import agreed_sides
 from coilwright.protocol import load_protocol
 from coilwright.veins import Side
 
@@ -102,6 +103,46 @@ def test_side_that_is_not_recorded_is_named(change: dict[str, object], key: str)
     assert advisory.urgency is Urgency.CAUTION
 
 
+@pytest.mark.parametrize(
+    "exams",
+    [
+        (Ultrasound(side=Side.LEFT, varicocele=False),),
+        # The later one counts; of one day, the one that finds nothing is not passed over.
+        (
+            Ultrasound(side=Side.LEFT, varicocele=True, date=dt.date(2025, 3, 1)),
+            Ultrasound(side=Side.LEFT, varicocele=False, date=dt.date(2026, 3, 1)),
+        ),
+        (
+            Ultrasound(side=Side.LEFT, varicocele=True, date=dt.date(2026, 3, 1)),
+            Ultrasound(side=Side.LEFT, varicocele=False, date=dt.date(2026, 3, 1)),
+        ),
+    ],
+)
+def test_ultrasound_that_found_the_side_free_stops(exams: tuple[Ultrasound, ...]) -> None:
+    # REVIEW.md, Needed and missing, 4: whoever states the side must agree.
+    base = replace(facts(), ultrasound=exams)
+    (advisory,) = side_agreement(base)
+    assert advisory.urgency is Urgency.STOP_AND_THINK
+    assert "no varicocele on the left" in advisory.text
+    assert advisory.missing == ()
+    assert agreed_sides(base) == ()
+
+
+def test_ultrasound_that_found_the_side_free_once_but_not_last_agrees() -> None:
+    exams = (
+        Ultrasound(side=Side.LEFT, varicocele=False, date=dt.date(2025, 3, 1)),
+        Ultrasound(side=Side.LEFT, varicocele=True, date=dt.date(2026, 3, 1)),
+    )
+    (advisory,) = side_agreement(replace(facts(), ultrasound=exams))
+    assert advisory.urgency is Urgency.INFO
+
+
+def test_sides_that_differ_are_not_called_unrecorded() -> None:
+    base = replace(facts(), consent=SideCheck(sides=(Side.RIGHT,)))
+    (advisory,) = [a for a in red_flags(base, PROTOCOL) if a.missing]
+    assert advisory.missing == ("one agreed side (referral, ultrasound)",)
+
+
 def test_mismatch_stops_even_where_another_side_is_not_recorded() -> None:
     base = replace(facts(), time_out=SideCheck(), consent=SideCheck(sides=(Side.RIGHT,)))
     (advisory,) = side_agreement(base)
@@ -169,7 +210,7 @@ def test_isolated_right_shows_both_sides_of_the_evidence() -> None:
     assert advisory.urgency is Urgency.STOP_AND_THINK
     # CLINICAL.md 1.5: Gleason 2/55 = 3.6 %; PubMed 33151361 0/210, upper bound 1.4 %.
     assert "3.6 % (2 of 55" in advisory.text
-    assert "210 (upper bound 1.4 %)" in advisory.text
+    assert "210 (upper bound 1.4 %, one-sided)" in advisory.text
     assert "evidence is in conflict" in advisory.text
     assert "imaging of kidneys, renal veins and retroperitoneum" in advisory.text
     assert "Gleason" in advisory.source
@@ -318,5 +359,16 @@ def test_allergies_are_raised_asked_for_or_clear() -> None:
         "allergies.local_anaesthetic",
         "allergies.metal",
     )
+    assert "contrast-allergy-pathway" in loud.text
+    # The pathway's own rule stops for contrast; here a second voice would say the same.
+    assert loud.urgency is Urgency.INFO
+
+
+@pytest.mark.parametrize("what", ["local_anaesthetic", "metal"])
+def test_allergy_that_no_other_rule_follows_up_stops(what: str) -> None:
+    allergies = Allergies(
+        contrast=True, local_anaesthetic=what == "local_anaesthetic", metal=what == "metal"
+    )
+    (loud,) = known_allergies(replace(facts(), allergies=allergies))
     assert loud.urgency is Urgency.STOP_AND_THINK
-    assert "contrast" in loud.text
+    assert f"({what.replace('_', ' ')})" in loud.text

@@ -248,6 +248,18 @@ def test_american_guideline_leaves_out_azoospermia(tmp_path: Path) -> None:
     assert advisory.inputs["verdict"] == "not met"
     assert "Deciding: not azoospermic: no." in advisory.text
     assert verdict(facts, "indication-eau-infertility") == "met"
+    for rule in ("indication-eau-infertility", "indication-asrm-2014"):
+        assert (
+            "Azoospermia is recorded: whether these words are meant for it" in of(facts, rule).text
+        )
+        assert "Azoospermia" not in of(MAN, rule).text
+
+
+def test_unsigned_guideline_that_is_not_met_raises_no_caution() -> None:
+    # REVIEW.md, Truth and safety, 12, is about what would look satisfied.
+    unsigned = of(left_not_palpable(), "indication-aua-asrm-2020")
+    assert (unsigned.inputs["verdict"], unsigned.urgency) == ("not met", Urgency.INFO)
+    assert "from memory, not signed off" in unsigned.text
 
 
 def test_american_guideline_from_memory_waits_for_the_sign_off(tmp_path: Path) -> None:

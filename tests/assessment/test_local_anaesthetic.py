@@ -125,8 +125,10 @@ def test_doses_of_both_kinds_use_up_shares_that_add_up() -> None:
     assert "Left 245 mg (24.5 mL of 1 %)" in total(base, "lidocaine-adrenaline-max").text
     # and 294 mg with adrenaline (0.6) on top passes the whole.
     both = facts(70.0, dose(15.0), dose(29.4, adrenaline=True))
-    assert total(both, "lidocaine-plain-max").urgency is Urgency.STOP_AND_THINK
-    assert total(both, "lidocaine-adrenaline-max").urgency is Urgency.STOP_AND_THINK
+    # and the rule of all agents stops; each of the two is within its own ceiling.
+    assert total(both, "local-anaesthetic-joint-max").urgency is Urgency.STOP_AND_THINK
+    assert total(both, "lidocaine-plain-max").urgency is Urgency.CAUTION
+    assert total(both, "lidocaine-adrenaline-max").urgency is Urgency.CAUTION
     assert "Left 0 mg" in total(both, "lidocaine-plain-max").text
 
 
@@ -166,6 +168,8 @@ def test_child_has_no_more_than_three_mg_per_kg() -> None:
     child = replace(base, patient=replace(base.patient, birth_date=dt.date(2013, 1, 1)))
     assert total(child, "lidocaine-plain-max").limit == 120.0
     assert total(child, "lidocaine-adrenaline-max").limit == 120.0
+    # 120 mg by every label and by the rule of thumb: nothing disagrees.
+    assert "Other sources agree" in total(child, "lidocaine-plain-max").text
 
 
 def test_obese_adult_is_reckoned_on_ideal_weight_and_told_it_is_from_memory() -> None:
@@ -321,8 +325,18 @@ def test_two_agents_below_their_ceilings_may_pass_the_whole_together(
 ) -> None:
     half = other(LocalAnaesthetic.BUPIVACAINE, 5.0, 17.5)
     base = with_others(facts(70.0, dose(lidocaine_ml)), half)
-    for rule in ("local-anaesthetic-joint-max", "lidocaine-plain-max"):
-        assert total(base, rule).urgency is urgency
+    assert total(base, "local-anaesthetic-joint-max").urgency is urgency
+    # One voice stops: lidocaine is within its own ceiling, and none of it is left.
+    plain = total(base, "lidocaine-plain-max")
+    assert plain.urgency is Urgency.CAUTION
+    assert (plain.left == 0.0) is (urgency is Urgency.STOP_AND_THINK)
+
+
+def test_lidocaine_above_its_own_ceiling_stops_and_the_other_kind_only_cautions() -> None:
+    # By hand, 70 kg: 310 mg is above 300 mg plain; nothing with adrenaline was given.
+    over = facts(70.0, dose(31.0))
+    assert total(over, "lidocaine-plain-max").urgency is Urgency.STOP_AND_THINK
+    assert total(over, "lidocaine-adrenaline-max").urgency is Urgency.CAUTION
 
 
 def test_joint_total_is_issued_from_the_second_agent_on() -> None:

@@ -153,3 +153,27 @@ def test_unknown_age_is_named_and_never_quietens_a_bad_reading() -> None:
     low = facts(Observation(systolic_mmhg=80.0), born=None)
     loud = by_rule(observation_limits(low, PROTOCOL), "observation-systolic")
     assert loud.urgency is Urgency.STOP_AND_THINK
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "latest_mmhg"),
+    # The clock: of 10:05 and 09:50 the former is later, however they were recorded; 23:50 and 00:10
+    # lie twenty minutes apart over midnight, and the order of recording is all that tells.
+    [
+        ("10:05:00", "09:50:00", 120.0),
+        ("09:50:00", "10:05:00", 60.0),
+        ("23:50:00", "00:10:00", 60.0),
+        ("2026-03-12T23:50:00", "2026-03-13T00:10:00", 60.0),
+        ("2026-03-12T10:00:00+00:00", "2026-03-12T10:30:00+01:00", 120.0),
+        ("in the morning", "09:50:00", 60.0),
+    ],
+)
+def test_latest_reading_is_the_latest_by_the_clock(
+    first: str, second: str, latest_mmhg: float
+) -> None:
+    readings = (
+        Observation(at=first, systolic_mmhg=120.0),
+        Observation(at=second, systolic_mmhg=60.0),
+    )
+    advisory = by_rule(observation_limits(facts(*readings), PROTOCOL), "observation-systolic")
+    assert advisory.value == latest_mmhg

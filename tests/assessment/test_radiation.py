@@ -343,3 +343,9 @@ def test_every_radiation_advisory_has_a_source_and_a_status() -> None:
         "testis-collimation",
     ]
     assert all(a.source.strip() and isinstance(a.status, Status) for a in advisories)
+
+
+def test_product_of_a_thousand_is_written_out() -> None:
+    base = facts(radiation=RadiationGiven(kap_gy_cm2=1000.0))
+    advisory = by_rule(radiation_levels(base, PROTOCOL), "radiation-kap")
+    assert advisory.text.startswith("Kerma-area product 1000 Gy.cm2, ")

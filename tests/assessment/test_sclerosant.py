@@ -3,6 +3,7 @@
 import datetime as dt
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given as given_values
@@ -169,6 +170,53 @@ def test_cautions_are_raised_asked_for_or_clear() -> None:
     assert "right-to-left shunt" in by_rule(shunt, "sclerosant-cautions").text
 
 
+@pytest.mark.parametrize(
+    ("condition", "foam", "urgency"),
+    # Leaflets name all of them as cautions [V]; which of them stops is common practice.
+    [
+        ({"right_to_left_shunt": True}, None, Urgency.STOP_AND_THINK),
+        ({"right_to_left_shunt": True}, False, Urgency.CAUTION),
+        ({"stroke_or_tia": True}, True, Urgency.STOP_AND_THINK),
+        ({"migraine": True}, True, Urgency.CAUTION),
+        ({"thrombosis_risk": True}, True, Urgency.CAUTION),
+    ],
+)
+def test_gas_with_a_way_to_the_brain_stops_and_a_migraine_is_a_caution(
+    condition: dict[str, Any], foam: bool | None, urgency: Urgency
+) -> None:
+    planned = PlannedSclerosant(drug=STS, strength_mg_per_ml=30.0, foam=foam)
+    case = replace(
+        facts(),
+        sclerosant=planned,
+        allergies=Allergies(sclerosant=False),
+        conditions=Conditions(**condition),
+    )
+    assert by_rule(case, "sclerosant-cautions").urgency is urgency
+
+
+def test_foam_given_to_a_patient_with_a_shunt_stops_although_liquid_was_planned() -> None:
+    planned = PlannedSclerosant(drug=STS, strength_mg_per_ml=30.0, foam=False)
+    case = replace(
+        facts(dose(STS, 30.0, 1.0, 4.0)),
+        sclerosant=planned,
+        conditions=Conditions(right_to_left_shunt=True),
+    )
+    assert by_rule(case, "sclerosant-cautions").urgency is Urgency.STOP_AND_THINK
+
+
+def test_allergy_to_the_sclerosant_stops_in_any_form() -> None:
+    planned = PlannedSclerosant(drug=STS, strength_mg_per_ml=30.0, foam=False)
+    case = replace(facts(), sclerosant=planned, allergies=Allergies(sclerosant=True))
+    assert by_rule(case, "sclerosant-cautions").urgency is Urgency.STOP_AND_THINK
+
+
+def test_child_is_told_that_no_ceiling_was_made_for_one() -> None:
+    base = facts(dose(POLIDOCANOL, 20.0, 1.0))
+    child = replace(base, patient=replace(base.patient, birth_date=dt.date(2016, 9, 1)))
+    assert "The patient is 9: no ceiling" in by_rule(child, "sclerosant-cautions").text
+    assert "no ceiling" not in by_rule(base, "sclerosant-cautions").text
+
+
 def test_foam_gives_the_vector_of_two_ml_of_three_per_cent() -> None:
     # CLINICAL.md 4.3 [C]: 2 mL of 3 % + 8 mL gas -> 10 mL foam, 60 mg; mean C/(1+r) = 0.6 %.
     advisory = by_rule(facts(dose(STS, 30.0, 2.0, 8.0)), "sclerosant-foam-ratio")
@@ -332,6 +380,10 @@ def test_guideline_on_foam_is_an_extrapolation_from_memory() -> None:
     assert advisory.status is Status.FROM_MEMORY
     assert advisory.urgency is Urgency.CAUTION
     assert "varicocele is not covered" in advisory.text
+    # The label's own ceiling stops; a guideline that allows more case by case does not.
+    over = facts(dose(POLIDOCANOL, 20.0, 2.4, 9.6))
+    assert by_rule(over, "polidocanol-session-max").urgency is Urgency.STOP_AND_THINK
+    assert by_rule(over, "foam-guideline-max").urgency is Urgency.CAUTION
     liquid = sclerosant_totals(facts(dose(STS, 30.0, 1.0)), PROTOCOL)
     assert "foam-guideline-max" not in {a.rule for a in liquid}
 
@@ -378,3 +430,24 @@ def test_every_sclerosant_advisory_has_a_source_and_a_status(tmp_path: Path) -> 
     for advisory in (*sclerosant_totals(base, PROTOCOL), *sclerosant_totals(base, uk)):
         assert advisory.source.strip()
         assert isinstance(advisory.status, Status)
+
+
+def test_hundred_tenths_of_a_ml_are_ten_and_leave_nothing() -> None:
+    # CLINICAL.md 4.3, US label: 10 mL; 100 x 0.1 mL by hand, at the ceiling and not above it.
+    advisory = by_rule(facts(*[dose(STS, 30.0, 0.1)] * 100), "sts-session-max")
+    assert (advisory.left, advisory.urgency) == (0.0, Urgency.CAUTION)
+
+
+def test_total_that_rounding_lifts_above_its_ceiling_is_at_it() -> None:
+    # 25 x 0.4 mL are 10 mL by hand; the binary sum is a little more.
+    doses = [dose(STS, 30.0, 0.4)] * 25
+    assert sum(one.liquid_ml for one in doses) > 10.0
+    advisory = by_rule(facts(*doses), "sts-session-max")
+    assert (advisory.left, advisory.urgency) == (0.0, Urgency.CAUTION)
+
+
+def test_cautions_that_nobody_asked_about_are_named_by_their_keys() -> None:
+    # The keys as README and examples/every-key.toml give them.
+    advisory = by_rule(facts(dose(STS, 30.0, 1.0)), "sclerosant-cautions")
+    assert "conditions.right_to_left_shunt" in advisory.missing
+    assert "allergies.sclerosant" in advisory.text

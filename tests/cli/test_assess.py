@@ -301,6 +301,10 @@ def test_what_needs_mending_is_one_sentence_and_writes_nothing(
             "changed_on = 2026-01-01\n",
             "site.toml: limits.older-man-age.value (line 2): 450 year is outside the sanity bounds",
         ),
+        (
+            f"[limits.older-man-age]\nvalue = 0x{'f' * 5000}\nunit = 'year'\n",
+            "site.toml: limits.older-man-age.value (line 2): a number too long to show",
+        ),
     ],
 )
 def test_an_overlay_that_cannot_be_used_names_its_line(
@@ -317,3 +321,40 @@ def test_an_overlay_that_cannot_be_used_names_its_line(
 def test_runs_and_kit_need_not_be_there_yet(tmp_path: Path) -> None:
     text = f'{PATIENT}[[runs]]\nfile = "later.dcm"\n[kit]\nfile = "later.toml"\n'
     assert run(case_file(tmp_path, text)).exit_code == 0
+
+
+@pytest.mark.parametrize("through_a_link", [False, True])
+def test_the_case_is_never_written_over(tmp_path: Path, through_a_link: bool) -> None:
+    case = case_file(tmp_path, PATIENT)
+    out = case
+    if through_a_link:
+        out = tmp_path / "out.json"
+        out.symlink_to(case)
+    done = run(case, "--json", out)
+    assert done.exit_code == 2
+    assert (
+        done.stderr == f"{out.name}: --json: it is a file that is read here; name another file.\n"
+    )
+    assert case.read_text(encoding="utf-8") == PATIENT
+
+
+def test_the_sites_limits_are_never_written_over(tmp_path: Path) -> None:
+    site = tmp_path / "site.toml"
+    site.write_text('name = "Invented"\n', encoding="utf-8")
+    done = run(case_file(tmp_path, PATIENT), "--overlay", site, "--json", site)
+    assert done.exit_code == 2
+    assert site.read_text(encoding="utf-8") == 'name = "Invented"\n'
+
+
+def test_a_folder_that_is_not_there_is_named_with_the_file_that_was_asked_for(
+    tmp_path: Path,
+) -> None:
+    done = run(case_file(tmp_path, PATIENT), "--json", tmp_path / "none" / "out.json")
+    assert done.exit_code == 2
+    assert done.stderr.startswith("out.json: output: ")
+
+
+def test_a_byte_order_mark_does_no_harm(tmp_path: Path) -> None:
+    file = tmp_path / "case.toml"
+    file.write_text(PATIENT, encoding="utf-8-sig")
+    assert run(file).exit_code == 0

@@ -466,3 +466,98 @@ def test_fold_refuses_what_is_no_case(demo: Path) -> None:
         fold_case(())
     with pytest.raises(UnreadableEntry, match="needs its patient first"):
         fold_case(entries[1:])
+
+
+CONTRADICTORY = [
+    (
+        "birth_date = 2026-05-02\n[procedure]\ndate = 2026-05-01\n",
+        ["case.toml: procedure.date: the day lies before patient.birth_date; check both days."],
+    ),
+    (
+        "birth_date = 1990-05-02\n[procedure]\ndate = 2206-05-01\n",
+        [
+            "case.toml: procedure.date: more than 120 years after patient.birth_date; "
+            "check both days."
+        ],
+    ),
+    # A detail whose question nobody has answered must not be passed over.
+    (
+        '[medication]\npde5_drug = "tadalafil"\n',
+        ["case.toml: medication.pde5_drug: stated without pde5_inhibitor; add pde5_inhibitor."],
+    ),
+    (
+        '[allergies]\ncontrast_reaction = "severe"\n',
+        ["case.toml: allergies.contrast_reaction: stated without contrast; add contrast."],
+    ),
+    (
+        '[allergies]\ncontrast = false\ncontrast_reaction_onset = "acute"\n',
+        [
+            "case.toml: allergies.contrast_reaction_onset: stated although contrast is false; "
+            "check contrast."
+        ],
+    ),
+    (
+        '[semen]\nconcentration = "0 /mL"\ntotal_motility = "40 %"\nnormal_forms = "0 %"\n',
+        [
+            "case.toml: semen[0].total_motility: above zero although the concentration is zero; "
+            "check concentration."
+        ],
+    ),
+]
+
+
+@pytest.mark.parametrize(("text", "sentences"), CONTRADICTORY)
+def test_answers_that_cannot_stand_together_are_named(
+    tmp_path: Path, text: str, sentences: list[str]
+) -> None:
+    assert complaints(tmp_path, PATIENT + text) == sentences
+
+
+def test_patient_may_be_born_on_the_day_of_the_procedure(tmp_path: Path) -> None:
+    case = load(tmp_path, "birth_date = 2026-05-01\n[procedure]\ndate = 2026-05-01\n")
+    assert case.patient.birth_date == case.procedure.date
+
+
+@pytest.mark.parametrize("at", ["9:50", "after lunch", "Invented, Ida", "2026-11-25"])
+def test_time_in_words_is_refused_and_not_repeated(tmp_path: Path, at: str) -> None:
+    text = f'{PATIENT}[given.observations]\nat = "{at}"\n'
+    assert complaints(tmp_path, text) == [
+        "case.toml: given.observations[0].at: not a time; write a time such as 10:42:00."
+    ]
+
+
+@pytest.mark.parametrize("at", ['"10:42"', "10:42:00", '" 10:42:00 "'])
+def test_times_are_kept_in_one_form(tmp_path: Path, at: str) -> None:
+    # ISO 8601: hours and minutes alone are the full minute.
+    case = load(tmp_path, f"[given.observations]\nat = {at}\n")
+    assert case.given.observations[0].at == "10:42:00"
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("weight = 0x" + "f" * 5000, "patient.weight: the value is not finite; give a number."),
+        (
+            "[bloods]\ninr = 0x" + "f" * 5000,
+            'bloods.inr: "thousands of digits" is not possible; give a number from 0.5',
+        ),
+        (
+            "weight = 1" + "0" * 200,
+            "patient.weight: 100000000000000000000000... has no unit; add its unit (kg, g or lb).",
+        ),
+        ('"a\\nb" = 1', "patient.a b: unknown key; use one of birth_date, height, id, name, sex"),
+        ('[bloods]\ninr = "1_0"', 'bloods.inr: "1_0" is not a plain number; give it without'),
+    ],
+)
+def test_monstrous_value_or_key_still_gets_one_short_line(
+    tmp_path: Path, text: str, sentence: str
+) -> None:
+    (said,) = complaints(tmp_path, f"{PATIENT}{text}\n")
+    assert said.startswith(f"case.toml: {sentence}")
+    assert len(said) < 160
+
+
+def test_version_that_is_true_is_not_version_1(tmp_path: Path) -> None:
+    assert complaints(tmp_path, f"version = true\n{PATIENT}") == [
+        "case.toml: version: a version that is not known here; write 1."
+    ]

@@ -1,5 +1,6 @@
 """The JSON Schema of the case file, against the examples and a general-purpose validator."""
 
+import datetime as dt
 import json
 import tomllib
 from collections.abc import Iterator
@@ -9,7 +10,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from coilwright.record import case_schema
+from coilwright.record import case_schema, load_case
 
 ROOT = Path(__file__).parents[2]
 CASES = [
@@ -80,3 +81,22 @@ def test_what_the_reader_refuses_does_not_fit_the_schema(text: str, where: str) 
 def test_a_case_needs_its_patient() -> None:
     assert faults("") == ["$"]
     assert faults('[patient]\nid = "1"\n') == ["$.patient"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[referral]\nside = 'LEFT'\n",
+        "[referral]\nside = ' Both '\n",
+        "[conditions]\nonset = 'Longstanding'\n",
+        "[given.sclerosant]\ndrug = 'Polidocanol'\nstrength = '3 %'\nvolume = '1 mL'\n",
+        "[bloods]\ninr = { value = '1.2', unit = '1' }\n",
+        "[given.observations]\nat = '10:42'\n",
+        "[bloods]\ncreatinine = ' 1e2 umol/L'\n",
+    ],
+)
+def test_what_the_reader_takes_fits_the_schema(tmp_path: Path, text: str) -> None:
+    case = f'[patient]\nid = "1"\nname = "N"\n{text}'
+    (tmp_path / "case.toml").write_text(case, encoding="utf-8")
+    load_case(tmp_path / "case.toml", dt.date(2026, 11, 25))  # raises where it takes it not
+    assert faults(case) == []

@@ -53,6 +53,8 @@ def test_quantity_without_a_unit_is_refused_and_the_unit_asked_for(typed: object
         ("8 kg", Kind.VOLUME, 'unit "kg" is not one for a volume; use mL, L or uL'),
         ("1,2 mg/dL", Kind.CREATININE, "has a comma; write a point for the decimals"),
         ("high", Kind.CREATININE, '"high" has no number; give a number and its unit'),
+        ("\N{ARABIC-INDIC DIGIT FIVE} mm", Kind.LENGTH, "has no number; give a number"),
+        pytest.param(1 << 20000, Kind.LENGTH, "the value is not finite", id="6000 digits"),
         (True, Kind.LENGTH, "not a quantity; give a number and its unit"),
         ({"value": "x", "unit": "mm"}, Kind.LENGTH, "the table has no number as value"),
         ({"value": float("nan"), "unit": "mm"}, Kind.LENGTH, "the value is not finite"),

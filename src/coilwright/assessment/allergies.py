@@ -1,4 +1,4 @@
-"""Known allergies to what the procedure uses."""
+"""Known allergies to what the procedure uses; how to go on after contrast has its own rule."""
 
 from coilwright.advice import Advisory, Urgency
 from coilwright.assessment.answers import said
@@ -16,18 +16,21 @@ def known_allergies(facts: Facts) -> tuple[Advisory, ...]:
         "metal": facts.allergies.metal,
     }
     present = [name.replace("_", " ") for name, answer in asked.items() if answer]
+    stops = [name for name in present if name != "contrast"]
     missing = tuple(f"allergies.{name}" for name, answer in asked.items() if answer is None)
     others = len(facts.allergies.others)
     parts = [
-        f"Allergy recorded: {', '.join(present)}; settle the pathway first." if present else "",
+        f"Allergy recorded: {', '.join(present)}." if present else "",
+        f"Settle first what is used instead ({', '.join(stops)})." if stops else "",
+        "For contrast see contrast-allergy-pathway." if facts.allergies.contrast else "",
         f"Other allergies recorded: {others}." if others else "",
-        f"Not recorded: {', '.join(missing)}." if missing else "",
+        f"Allergies not recorded: {', '.join(missing)}." if missing else "",
     ]
     quiet = Urgency.CAUTION if missing or others else Urgency.INFO
     return (
         advise(
             rule=ALLERGY_RULE,
-            urgency=Urgency.STOP_AND_THINK if present else quiet,
+            urgency=Urgency.STOP_AND_THINK if stops else quiet,
             text=" ".join(filter(None, parts))
             or "No allergy to contrast, local anaesthetic or metal is recorded.",
             basis=(COMMON_PRACTICE,),

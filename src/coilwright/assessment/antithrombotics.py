@@ -89,11 +89,12 @@ def _rule(protocol: Protocol) -> str:
 
 def _at_low_risk(drug: Antithrombotic, protocol: Protocol) -> Advisory:
     aspirin = drug is Antithrombotic.ASPIRIN
-    words = "not withheld before a low-risk procedure"
+    words = "by the consensus not withheld before a low-risk procedure"
     return advise(
         rule=LOW_RISK_RULE,
         urgency=Urgency.CAUTION if aspirin else Urgency.INFO,
-        text=f"Takes {drug}: {words}{' (from memory: check)' if aspirin else ''}. "
+        text=f"Takes {drug}: {words}{' (from memory: check)' if aspirin else ''}"
+        f"{'; its INR decides, see inr-low-risk' if drug is Antithrombotic.WARFARIN else ''}. "
         f"{by_analogy(protocol)}",
         basis=(ASPIRIN_NOT_WITHHELD if aspirin else NOT_WITHHELD,),
         inputs={"drug": drug.value, "risk class": "low"},
@@ -149,7 +150,7 @@ def _missing(keys: tuple[str, ...], protocol: Protocol) -> Advisory:
     return advise(
         rule=_rule(protocol),
         urgency=Urgency.CAUTION,
-        text=f"Not recorded: {', '.join(keys)}.",
+        text=f"Drugs against clotting not recorded: {', '.join(keys)}.",
         basis=(COMMON_PRACTICE,),
         missing=keys,
     )

@@ -14,7 +14,8 @@ from coilwright.assessment.consent_figures import consent_figures
 from coilwright.assessment.contrast import contrast_ceilings
 from coilwright.assessment.contrast_allergy import contrast_allergy_pathway
 from coilwright.assessment.contrast_kidney import contrast_and_kidney
-from coilwright.assessment.facts import Facts
+from coilwright.assessment.facts import Facts, Sex
+from coilwright.assessment.findings_of_men import findings_of_men
 from coilwright.assessment.grade_as_stated import grade_as_stated
 from coilwright.assessment.identity_gate import identity_agreement
 from coilwright.assessment.indication import SUMMARY_RULE, indication
@@ -75,6 +76,11 @@ def _by_facts_alone(rule: Callable[[Facts], tuple[Advisory, ...]]) -> Rules:
     return lambda facts, _: rule(facts)
 
 
+def _of_men(rule: Rules) -> Rules:
+    """A rule that says nothing of a woman: ``findings_of_men`` speaks in its place."""
+    return lambda facts, protocol: () if facts.patient.sex is Sex.FEMALE else rule(facts, protocol)
+
+
 def _kidney_and_contrast(facts: Facts, protocol: Protocol) -> tuple[Advisory, ...]:
     kidney = kidney_function(facts, protocol)
     return (
@@ -91,18 +97,24 @@ _RULES: dict[Chapter, tuple[Rules, ...]] = {
     ),
     Chapter.WARNING_SIGNS: (red_flags, renal_vein_compression),
     Chapter.FINDINGS: (
-        _by_facts_alone(dubin_amelar),
-        _by_facts_alone(grade_as_stated),
-        _by_facts_alone(largest_veins),
-        ultrasound_criteria,
-        ultrasound_reference,
-        criteria_agreement,
-        _by_facts_alone(sarteschi),
-        chiou_score,
-        testis_size,
-        adolescent_criterion,
-        semen_analysis,
-        semen_change,
+        _by_facts_alone(findings_of_men),
+        *map(
+            _of_men,
+            (
+                _by_facts_alone(dubin_amelar),
+                _by_facts_alone(grade_as_stated),
+                _by_facts_alone(largest_veins),
+                ultrasound_criteria,
+                ultrasound_reference,
+                criteria_agreement,
+                _by_facts_alone(sarteschi),
+                chiou_score,
+                testis_size,
+                adolescent_criterion,
+                semen_analysis,
+                semen_change,
+            ),
+        ),
     ),
     Chapter.INDICATION: (indication,),
     Chapter.KIDNEY_AND_CONTRAST: (

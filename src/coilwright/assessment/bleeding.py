@@ -2,7 +2,7 @@
 
 from coilwright.advice import Advisory, Urgency
 from coilwright.assessment.answers import said
-from coilwright.assessment.antithrombotic_drugs import drugs_named
+from coilwright.assessment.antithrombotic_drugs import Antithrombotic, drugs_named
 from coilwright.assessment.bleeding_class import by_analogy, is_high_risk
 from coilwright.assessment.facts import Facts
 from coilwright.protocol import COMMON_PRACTICE, Protocol, advise
@@ -13,6 +13,14 @@ PLATELETS_RULE = "platelets-low-risk"
 PLATELETS_HIGH_RULE = "platelets-high-risk"
 HAEMOGLOBIN_HIGH_RULE = "haemoglobin-high-risk"
 DISORDER_RULE = "bleeding-disorder"
+DIRECT = frozenset(
+    {
+        Antithrombotic.APIXABAN,
+        Antithrombotic.RIVAROXABAN,
+        Antithrombotic.DABIGATRAN,
+        Antithrombotic.EDOXABAN,
+    }
+)
 SCREENED = "at high risk it is looked at in everybody"
 
 
@@ -31,7 +39,8 @@ def bleeding_disorder(facts: Facts, protocol: Protocol) -> tuple[Advisory, ...]:
     """Whether a bleeding disorder is recorded."""
     answer = facts.conditions.bleeding_disorder
     if answer is None:
-        urgency, text = Urgency.CAUTION, "Not recorded: conditions.bleeding_disorder."
+        urgency = Urgency.CAUTION
+        text = "Whether there is a bleeding disorder is not recorded: conditions.bleeding_disorder."
     elif answer:
         urgency = Urgency.STOP_AND_THINK
         text = (
@@ -70,11 +79,12 @@ def _inr(facts: Facts, protocol: Protocol, risk: str) -> Advisory:
             missing=("bloods.inr",),
         )
     urgency, words = _inr_words(result.value, lower.value, upper.value)
+    direct = _direct_words(facts)
     return advise(
         rule=rule,
         urgency=urgency,
-        text=f"INR {result.value:g}, {words}. {asides}",
-        basis=(lower, upper),
+        text=" ".join(filter(None, (f"INR {result.value:g}, {words}.", direct, asides))),
+        basis=(lower, upper, COMMON_PRACTICE) if direct else (lower, upper),
         value=result.value,
         limit=upper.value,
         unit=upper.unit,
@@ -169,6 +179,12 @@ def _haemoglobin(facts: Facts, protocol: Protocol) -> Advisory:
         unit=result.value.unit,
         inputs={"haemoglobin": str(result.value), "risk class": "high"},
     )
+
+
+def _direct_words(facts: Facts) -> str:
+    drugs = drugs_named(facts.medication.anticoagulant or "").drugs
+    named = [drug.value for drug in drugs if drug in DIRECT]
+    return f"It does not show how much {' and '.join(named)} is at work." if named else ""
 
 
 def _none_taken(facts: Facts) -> bool:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from coilwright.advice import SHOWN_BESIDE, Advisory, Urgency
+from coilwright.assessment.age import age_on_the_day
 from coilwright.assessment.contrast_cut_offs import (
     EXTRAPOLATED,
     disagreement,
@@ -135,13 +136,14 @@ def _ceiling(
     words: str = "",
 ) -> Advisory:
     given_ml = facts.given.contrast_ml
-    quiet = Urgency.CAUTION if unsteady(facts) else Urgency.INFO
+    child = _child_words(facts, ceiling_ml, protocol)
+    quiet = Urgency.CAUTION if unsteady(facts) or child else Urgency.INFO
     followed = FOLLOWED_BY[protocol.choice("contrast-ceiling-rule").value] == rule
     which = "the rule that the site follows" if followed else f"{SHOWN_BESIDE} the site's own rule"
     return advise(
         rule=rule,
         urgency=louder(quiet, total_urgency(given_ml, ceiling_ml, protocol)),
-        text=_ceiling_words(facts, ceiling_ml, which, words),
+        text=_ceiling_words(facts, ceiling_ml, which, f"{words} {child}".strip()),
         basis=basis,
         value=given_ml,
         limit=ceiling_ml,
@@ -167,6 +169,15 @@ def _ceiling_words(facts: Facts, ceiling_ml: float, which: str, words: str) -> s
         EXTRAPOLATED,
     )
     return " ".join(filter(None, sentences))
+
+
+def _child_words(facts: Facts, ceiling_ml: float, protocol: Protocol) -> str:
+    """A rule of adults' hearts gives a boy far more per weight than anybody would inject."""
+    age, weight_kg = age_on_the_day(facts.patient.birth_date, facts.on), facts.patient.weight_kg
+    if age is None or age >= protocol.limit("ckd-epi-minimum-age").value:
+        return ""
+    per_kg = "" if weight_kg is None else f" (here {ceiling_ml / weight_kg:.1f} mL/kg)"
+    return f"Made for adults, the patient is {age}: no ceiling for a child{per_kg}."
 
 
 def _as_iodine(facts: Facts, volume_ml: float) -> str:

@@ -134,7 +134,7 @@ def _metformin(facts: Facts, kidney: KidneyFunction, protocol: Protocol) -> tupl
     if injury or dialysis or (kidney.egfr is not None and kidney.egfr < stop.value):
         urgency = Urgency.STOP_AND_THINK
         text = (
-            "Metformin is stopped from the time of contrast (kidney function below "
+            "By ESUR metformin is stopped from the time of contrast (kidney function below "
             f"{stop.value:g}, dialysis or acute kidney injury)."
         )
     elif takes and kidney.egfr is not None:

@@ -4,6 +4,7 @@ from coilwright.advice import Status
 from coilwright.assessment.facts import Facts
 from coilwright.assessment.indication_facts import (
     abnormal_semen,
+    azoospermia_rider,
     infertility,
     palpable_varicocele,
     sperm_in_semen,
@@ -27,6 +28,7 @@ def asrm_2014(facts: Facts) -> Recommendation:
         "is for an examination that leaves doubt.",
         basis=(ASRM,),
         criteria=(infertility(facts), palpable_varicocele(facts)),
+        rider=azoospermia_rider(facts),
     )
 
 

@@ -5,6 +5,7 @@ from coilwright.assessment.criterion import Criterion
 from coilwright.assessment.facts import Facts
 from coilwright.assessment.indication_facts import (
     abnormal_semen,
+    azoospermia_rider,
     dna_fragmentation,
     failed_assisted_reproduction,
     infertility,
@@ -47,6 +48,7 @@ def eau_infertility(facts: Facts, protocol: Protocol) -> Recommendation:
             otherwise_unexplained(facts),
             partner_reserve(facts),
         ),
+        rider=azoospermia_rider(facts),
     )
 
 

@@ -139,6 +139,17 @@ def sperm_in_semen(facts: Facts) -> Criterion:
     return asked("not azoospermic", None if answer is None else not answer, key)
 
 
+AZOOSPERMIA_RIDER = (
+    "Azoospermia is recorded: whether these words are meant for it is not held here, see "
+    "semen-azoospermia."
+)
+
+
+def azoospermia_rider(facts: Facts) -> str:
+    """The sentence that a recommendation without a word on azoospermia needs in it."""
+    return AZOOSPERMIA_RIDER if azoospermic(facts) else ""
+
+
 def scrotal_ache(facts: Facts) -> Criterion:
     """The varicocele aches."""
     return asked("pain (scrotal ache)", facts.conditions.scrotal_ache, "conditions.scrotal_ache")

@@ -17,6 +17,7 @@ from coilwright.assessment.anaesthetic_shares import (
     missing_of,
     unknown_agents,
 )
+from coilwright.assessment.cut_offs import above
 from coilwright.assessment.facts import Facts
 from coilwright.assessment.lidocaine_ceiling import (
     LABEL_WORDS,
@@ -26,7 +27,7 @@ from coilwright.assessment.lidocaine_ceiling import (
     other_labels,
 )
 from coilwright.assessment.other_anaesthetics import other_anaesthetic_totals
-from coilwright.assessment.totals import total_urgency
+from coilwright.assessment.totals import left_of, total_urgency
 from coilwright.protocol import Limit, Protocol, advise, louder
 from coilwright.units import mg_per_ml_to_percent
 
@@ -59,7 +60,7 @@ def _total(
     missing = tuple(dict.fromkeys((*ceiling.missing, *missing_of(uses))))
     return advise(
         rule=ADRENALINE_RULE if adrenaline else PLAIN_RULE,
-        urgency=_urgency(ceiling, missing, uses, protocol),
+        urgency=_urgency(ceiling, missing, uses, facts, protocol, adrenaline),
         text=" ".join(
             (*_sentences(facts, protocol, adrenaline, ceiling, uses), *_unrecorded(missing))
         ),
@@ -79,12 +80,22 @@ def _basis(ceiling: Ceiling, uses: Sequence[AgentUse]) -> tuple[Limit, ...]:
 
 
 def _urgency(
-    ceiling: Ceiling, missing: tuple[str, ...], uses: Sequence[AgentUse], protocol: Protocol
+    ceiling: Ceiling,
+    missing: tuple[str, ...],
+    uses: Sequence[AgentUse],
+    facts: Facts,
+    protocol: Protocol,
+    adrenaline: bool,
 ) -> Urgency:
+    """It stops for its own doses; for all agents together local-anaesthetic-joint-max stops."""
     doubtful = ceiling.doubtful or any(use.ceiling.doubtful for use in uses)
     unsure = bool(missing) or doubtful or bool(unknown_agents(uses)) or ceiling.mass_mg is None
     quiet = Urgency.CAUTION if unsure else Urgency.INFO
-    return louder(quiet, total_urgency(known_share(uses), 1.0, protocol))
+    total = total_urgency(known_share(uses), 1.0, protocol)
+    own_mg = lidocaine_given_mg(facts, adrenaline=adrenaline)
+    if ceiling.mass_mg is not None and not above(own_mg, ceiling.mass_mg):
+        total = Urgency.CAUTION if total is Urgency.STOP_AND_THINK else total
+    return louder(quiet, total)
 
 
 def _sentences(
@@ -110,7 +121,8 @@ def _sentences(
 def _other_sources(facts: Facts, protocol: Protocol, adrenaline: bool, ceiling: Ceiling) -> str:
     others = other_labels(facts, protocol, adrenaline=adrenaline)
     own = None if ceiling.mass_mg is None else f"{ceiling.mass_mg:.0f} mg"
-    start = "Other sources agree" if set(others.values()) == {own} else "Sources disagree"
+    masses = {mass.partition(",")[0] for mass in others.values()}
+    start = "Other sources agree" if masses == {own} else "Sources disagree"
     return f"{start}: {'; '.join(f'{name}, {mass}' for name, mass in others.items())}."
 
 
@@ -129,7 +141,7 @@ def _left_mg(ceiling_mg: float | None, uses: Sequence[AgentUse]) -> float | None
     share = known_share(uses)
     if ceiling_mg is None or (unknown_agents(uses) and share < 1.0):
         return None
-    return max(1.0 - share, 0.0) * ceiling_mg
+    return left_of(share, 1.0) * ceiling_mg
 
 
 def _unrecorded(missing: tuple[str, ...]) -> tuple[str, ...]:

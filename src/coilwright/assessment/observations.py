@@ -1,5 +1,6 @@
 """The latest reading of each observation against the site's limits for adults."""
 
+import datetime as dt
 from dataclasses import dataclass
 
 from coilwright.advice import Advisory, Urgency
@@ -12,6 +13,7 @@ SATURATION_RULE = "observation-saturation"
 SYSTOLIC_RULE = "observation-systolic"
 HEART_RATE_RULE = "observation-heart-rate"
 UNWATCHED_RULE = "observations-under-sedation"
+HALF_A_DAY_S = 12.0 * 3600.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,12 +48,37 @@ def observation_limits(facts: Facts, protocol: Protocol) -> tuple[Advisory, ...]
 
 
 def in_order(observations: tuple[Observation, ...]) -> tuple[Observation, ...]:
-    """By time where every one has its time in the same form, else as they were recorded."""
-    times = [observation.at for observation in observations if observation.at is not None]
-    with_day = {"T" in time for time in times}
-    if len(times) < len(observations) or len(with_day) > 1:
+    """By time where every one has its time in the same form, else as they were recorded.
+
+    Times of day more than half a day apart may lie on either side of midnight: then the order in
+    which they were recorded stands too.
+    """
+    times = [_seconds(observation.at) for observation in observations]
+    known = [time for time in times if time is not None]
+    forms = {is_day for is_day, _ in known}
+    if len(known) < len(observations) or len(forms) != 1:
         return observations
-    return tuple(sorted(observations, key=lambda observation: observation.at or ""))
+    seconds = [second for _, second in known]
+    if forms == {False} and max(seconds) - min(seconds) > HALF_A_DAY_S:
+        return observations
+    order = sorted(range(len(observations)), key=seconds.__getitem__)
+    return tuple(observations[place] for place in order)
+
+
+def _seconds(at: str | None) -> tuple[bool, float] | None:
+    """Whether a moment has its day, and its seconds; None where it cannot be read as a time."""
+    if at is None:
+        return None
+    try:
+        if "T" not in at:
+            time = dt.time.fromisoformat(at)
+            return False, 3600.0 * time.hour + 60.0 * time.minute + time.second
+        moment = dt.datetime.fromisoformat(at)
+    except ValueError:
+        return None
+    if moment.tzinfo is None:
+        moment = moment.replace(tzinfo=dt.UTC)
+    return True, moment.timestamp()
 
 
 def _judged(kind: _Kind, facts: Facts, protocol: Protocol) -> Advisory:

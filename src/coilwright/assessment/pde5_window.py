@@ -33,6 +33,14 @@ def can_be_judged(facts: Facts) -> bool:
     return bool(_drugs(facts)) and hours_since(facts) is not None
 
 
+def is_past_window(facts: Facts, protocol: Protocol) -> bool:
+    """Whether the least time since the last dose is beyond the longest window of its drugs."""
+    windows, hours = _windows(facts, protocol), hours_since(facts)
+    if not windows or hours is None:
+        return False
+    return hours[0] >= max(limit.value for limit in windows)
+
+
 def hours_since(facts: Facts) -> tuple[float, float] | None:
     """The least and the most hours since the last dose; None where the day is not usable.
 
@@ -69,7 +77,7 @@ def _windows(facts: Facts, protocol: Protocol) -> list[Limit]:
 def _judged(facts: Facts, window: Limit, hours: tuple[float, float]) -> Advisory:
     past = hours[0] >= window.value
     drugs = " and ".join(_drugs(facts))
-    since = f"{hours[0]:g} to {hours[1]:g} h ago, by the day alone"
+    since = f"{hours[0]:.0f} to {hours[1]:.0f} h ago, by the day alone"
     inside = (
         f"it may lie within the {window.value:g} h in which no nitrate is given: ask for the hour"
     )
@@ -95,9 +103,10 @@ def _cannot(facts: Facts, windows: list[Limit], hours: tuple[float, float] | Non
         reasons.append("The drug (medication.pde5_drug) is none that has a window here.")
     if medication.pde5_last_taken is not None and hours is None:
         reasons.append("The day (medication.pde5_last_taken) lies after the procedure.")
+    # pde5-inhibitor-and-nitrate stops here and asks: one voice is enough.
     return advise(
         rule=WINDOW_RULE,
-        urgency=Urgency.STOP_AND_THINK,
+        urgency=Urgency.CAUTION,
         text=f"How long a nitrate must wait cannot be judged. {' '.join(reasons)}",
         basis=(COMMON_PRACTICE,),
         missing=missing,

@@ -72,7 +72,7 @@ def _level(rule: str, name: str, value: float, protocol: Protocol) -> Advisory:
     return advise(
         rule=rule,
         urgency=urgency,
-        text=" ".join((f"{name} {value:.3g} {notify.unit}, {words}.", *_no_kap_level(rule))),
+        text=" ".join((f"{name} {value:.4g} {notify.unit}, {words}.", *_no_kap_level(rule))),
         basis=(notify, follow, *((increment,) if value >= notify.value else ()), *no_level),
         value=value,
         limit=level.value,
@@ -83,7 +83,10 @@ def _level(rule: str, name: str, value: float, protocol: Protocol) -> Advisory:
 
 def _against(value: float, notify: Limit, follow: Limit) -> tuple[Urgency, Limit, str]:
     if value >= follow.value:
-        words = f"at or above {follow.value:g} {follow.unit}: the patient is told and followed up"
+        words = (
+            f"at or above {follow.value:g} {follow.unit}: by the guidelines the "
+            "patient is told and followed up"
+        )
         return Urgency.STOP_AND_THINK, follow, words
     if value >= notify.value:
         words = (

@@ -127,6 +127,7 @@ def indication_advisory(judged: Judged, protocol: Protocol) -> Advisory:
             **{one.name: one.reads for one in (*judged.scope, *recommendation.criteria)},
         },
         missing=judged.missing,
+        judges=verdict is Verdict.MET,
     )
 
 

@@ -69,7 +69,7 @@ def _unasked(facts: Facts) -> tuple[str, ...]:
         "conditions.onset": conditions.onset,
         "conditions.empties_supine": conditions.empties_supine,
         "conditions.acute_pain": conditions.acute_pain,
-        "side (referral or ultrasound)": agreed_sides(facts) or None,
+        "one agreed side (referral, ultrasound)": agreed_sides(facts) or None,
     }
     if conditions.onset is Onset.NEW:
         asked["patient.birth_date"] = facts.patient.birth_date
@@ -92,7 +92,8 @@ def _isolated_right(facts: Facts, protocol: Protocol) -> list[Advisory]:
             text=f"{isolated} right varicocele. {LOOK}: the right vein seldom refluxes alone, and "
             "a mass or clot may be in its way. The evidence is in conflict: one series found "
             f"malignancy in {seen.value:g} % (2 of 55, both with other signs), another in none of "
-            f"210 (upper bound {bound.value:g} %); a review advises extended scans for all.",
+            f"210 (upper bound {bound.value:g} %, one-sided); a review advises extended scans for "
+            "all.",
             basis=(seen, bound, ROBSON),
             inputs={"side": "right", "other side affected": said(other)},
         )
@@ -128,8 +129,7 @@ def _not_emptying(facts: Facts) -> list[Advisory]:
             rule=SUPINE_RULE,
             urgency=Urgency.STOP_AND_THINK,
             text=f"The varicocele does not empty lying down. {LOOK}: think of an obstruction above "
-            "it. The evidence is of experts' opinion, and one review advises extended scans for "
-            "all.",
+            "it. The evidence is expert opinion; one review advises extended scans for all.",
             basis=(SUPINE, ROBSON),
             inputs={"empties lying down": "no"},
         )

@@ -26,7 +26,9 @@ def renal_vein_compression(facts: Facts, protocol: Protocol) -> tuple[Advisory, 
         _of_signs(present, gradient_mmhg is not None, facts.conditions.renal_vein.imaging),
         angle.words,
         _of_gradient(gradient_mmhg, normal.value, compression.value),
-        (Urgency.CAUTION, f"Not recorded: {', '.join(missing)}.") if missing else None,
+        (Urgency.CAUTION, f"Not recorded of the renal vein: {', '.join(missing)}.")
+        if missing
+        else None,
     ]
     said = [part for part in parts if part is not None]
     urgency = Urgency.INFO
@@ -77,8 +79,9 @@ def _of_signs(
     if not present:
         return None
     named = f"Recorded: {', '.join(present).replace('_', ' ')}."
-    if measured or imaging is not None:
-        return Urgency.CAUTION, f"{named} Judge by the recorded gradient and imaging."
+    known = ["gradient"] * measured + ["imaging"] * (imaging is not None)
+    if known:
+        return Urgency.CAUTION, f"{named} Judge by the recorded {' and '.join(known)}."
     return Urgency.STOP_AND_THINK, f"{named} {STOP}"
 
 

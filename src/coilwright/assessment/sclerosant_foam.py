@@ -57,7 +57,7 @@ def _ratio(foam: Foam, protocol: Protocol) -> Advisory:
     return advise(
         rule=FOAM_RATIO_RULE,
         urgency=urgency,
-        text=f"{_foam_words(foam)} Liquid to gas 1 + {ratio:.3g}: {words}. {OFF_LABEL}",
+        text=f"{_foam_words(foam)} Liquid to gas 1 + {ratio:.4g}: {words}. {OFF_LABEL}",
         basis=basis,
         value=ratio,
         unit="mL of gas per mL of liquid",
@@ -72,14 +72,14 @@ def _foam_words(foam: Foam) -> str:
     if foam.liquid_ml is None:
         foam_ml = foam_volume_ml(1.0, foam.gas_per_liquid)
         return (
-            f"{name} as planned: each mL of {strength} makes {foam_ml:.3g} mL of foam with "
-            f"{foam.strength_mg_per_ml:g} mg of drug, {mean:.3g} mg/mL on average."
+            f"{name} as planned: each mL of {strength} makes {foam_ml:.4g} mL of foam with "
+            f"{foam.strength_mg_per_ml:g} mg of drug, {mean:.4g} mg/mL on average."
         )
     foam_ml = foam_volume_ml(foam.liquid_ml, foam.gas_per_liquid)
     return (
-        f"{name}: {foam.liquid_ml:g} mL of {strength} and {foam_ml - foam.liquid_ml:.3g} mL of gas "
-        f"make {foam_ml:.3g} mL of foam with {foam.strength_mg_per_ml * foam.liquid_ml:g} mg of "
-        f"drug, {mean:.3g} mg/mL on average."
+        f"{name}: {foam.liquid_ml:g} mL of {strength} and {foam_ml - foam.liquid_ml:.4g} mL of gas "
+        f"make {foam_ml:.4g} mL of foam with {foam.strength_mg_per_ml * foam.liquid_ml:g} mg of "
+        f"drug, {mean:.4g} mg/mL on average."
     )
 
 
@@ -87,15 +87,15 @@ def _foam_inputs(foam: Foam) -> dict[str, str]:
     mean = foam_mean_mg_per_ml(foam.strength_mg_per_ml, foam.gas_per_liquid)
     found = {
         "strength of the liquid": f"{mg_per_ml_to_percent(foam.strength_mg_per_ml):g} %",
-        "mean strength of the foam": f"{mean:.3g} mg/mL",
+        "mean strength of the foam": f"{mean:.4g} mg/mL",
     }
     if foam.liquid_ml is None:
         return found
     foam_ml = foam_volume_ml(foam.liquid_ml, foam.gas_per_liquid)
     return {
         "liquid": f"{foam.liquid_ml:g} mL",
-        "gas": f"{foam_ml - foam.liquid_ml:.3g} mL",
-        "foam": f"{foam_ml:.3g} mL",
+        "gas": f"{foam_ml - foam.liquid_ml:.4g} mL",
+        "foam": f"{foam_ml:.4g} mL",
         "mass": f"{foam.strength_mg_per_ml * foam.liquid_ml:g} mg",
         **found,
     }
@@ -129,7 +129,7 @@ def _guideline(facts: Facts, protocol: Protocol) -> tuple[Advisory, ...]:
     return (
         advise(
             rule=FOAM_GUIDELINE_RULE,
-            urgency=total_urgency(foam_ml, limit.value, protocol),
+            urgency=_no_stop(total_urgency(foam_ml, limit.value, protocol)),
             text=_guideline_words(foam_ml, limit),
             basis=(limit, NOT_COVERED),
             value=foam_ml,
@@ -141,6 +141,11 @@ def _guideline(facts: Facts, protocol: Protocol) -> tuple[Advisory, ...]:
     )
 
 
+def _no_stop(urgency: Urgency) -> Urgency:
+    """An extrapolated figure that allows more case by case; the label's own ceiling stops."""
+    return Urgency.CAUTION if urgency is Urgency.STOP_AND_THINK else urgency
+
+
 def _foam_ml(doses: Sequence[SclerosantGiven]) -> float:
     return sum((d.injected_ml for d in doses if d.gas_ml > 0 or d.microfoam_ml > 0), 0.0)
 
@@ -148,7 +153,8 @@ def _foam_ml(doses: Sequence[SclerosantGiven]) -> float:
 def _guideline_words(foam_ml: float, limit: Limit) -> str:
     return (
         f"Foam of every kind: {limit.value:g} mL in the session in routine cases by the European "
-        f"guidelines; recorded as given {foam_ml:g} mL, left {left_of(foam_ml, limit.value):g} mL. "
+        "guidelines, more by individual assessment; recorded as given "
+        f"{foam_ml:g} mL, left {left_of(foam_ml, limit.value):g} mL. "
         "An extrapolation: they are for veins of the leg, and the German guideline says that "
         f"varicocele is not covered. {OFF_LABEL}"
     )

@@ -4,7 +4,11 @@ from collections.abc import Iterable, Mapping
 
 from coilwright.advice import Advisory, Urgency
 from coilwright.assessment.facts import Facts
-from coilwright.assessment.stated_side import planned_sides, ultrasound_sides
+from coilwright.assessment.stated_side import (
+    planned_sides,
+    ultrasound_free_sides,
+    ultrasound_sides,
+)
 from coilwright.protocol import COMMON_PRACTICE, advise
 from coilwright.veins import Side
 
@@ -27,14 +31,17 @@ def side_words(sides: Iterable[Side]) -> str:
 def side_agreement(facts: Facts) -> tuple[Advisory, ...]:
     """One advisory: the sides agree, disagree, or are not all recorded."""
     planned = planned_sides(facts)
-    seen = ultrasound_sides(facts.ultrasound)
+    seen, free = ultrasound_sides(facts.ultrasound), ultrasound_free_sides(facts.ultrasound)
+    contradicts = _treated(planned, seen) & set(free)
     said = {"referral": planned["referral"], "ultrasound": seen, **planned}
     recorded = {who: side_words(said[who]) for who in said if said[who]}
+    if contradicts:
+        recorded["ultrasound"] = _seen_words(seen, free)
     recorded |= {f"run {place}": side.value for place, side in enumerate(facts.run_sides, 1)}
-    missing = tuple(key for who, key in _KEYS.items() if not said[who])
+    missing = tuple(key for who, key in _KEYS.items() if who not in recorded)
     listed = ", ".join(f"{who} {side}" for who, side in recorded.items())
     absent = f" Not recorded: {', '.join(missing)}." if missing else ""
-    if _disagree(planned, seen, facts.run_sides):
+    if contradicts or _disagree(planned, seen, facts.run_sides):
         urgency, text = Urgency.STOP_AND_THINK, f"The sides do not agree: {listed}.{absent}"
     elif missing:
         urgency = Urgency.CAUTION
@@ -51,6 +58,16 @@ def side_agreement(facts: Facts) -> tuple[Advisory, ...]:
             missing=missing,
         ),
     )
+
+
+def _treated(planned: Mapping[str, tuple[Side, ...]], seen: tuple[Side, ...]) -> set[Side]:
+    """Every side that anybody means to treat, or that ultrasound names where nobody says."""
+    return {side for sides in planned.values() for side in sides} or set(seen)
+
+
+def _seen_words(seen: tuple[Side, ...], free: tuple[Side, ...]) -> str:
+    found = f"{side_words(seen)}, " if seen else ""
+    return f"{found}no varicocele on {'both sides' if len(free) > 1 else f'the {free[0].value}'}"
 
 
 def _disagree(

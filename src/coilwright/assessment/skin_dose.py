@@ -175,7 +175,9 @@ def _against(
     """The estimate decides how it stands; its upper end already asks for caution."""
     notify_mgy, follow_mgy = notify.value * MGY_PER_GY, follow.value * MGY_PER_GY
     if dose_mgy >= follow_mgy:
-        words = f"at or above {follow_mgy:g} mGy: the patient is told and followed up"
+        words = (
+            f"at or above {follow_mgy:g} mGy: by the guidelines the patient is told and followed up"
+        )
         return Urgency.STOP_AND_THINK, follow, words
     if highest_mgy >= follow_mgy:
         words = f"may reach the {follow_mgy:g} mGy from which the patient is followed up"

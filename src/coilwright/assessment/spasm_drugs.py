@@ -3,7 +3,7 @@
 from coilwright.advice import Advisory, Urgency
 from coilwright.assessment.answers import said
 from coilwright.assessment.facts import Facts
-from coilwright.assessment.pde5_window import can_be_judged
+from coilwright.assessment.pde5_window import can_be_judged, is_past_window
 from coilwright.protocol import COMMON_PRACTICE, Protocol, advise, louder
 
 PDE5_RULE = "pde5-inhibitor-and-nitrate"
@@ -41,7 +41,8 @@ def _words(facts: Facts) -> tuple[Urgency, str]:
     if pde5:
         text = "Takes a phosphodiesterase-5 inhibitor: a nitrate for spasm may drop the pressure "
         if can_be_judged(facts):
-            return Urgency.CAUTION, f"{text}dangerously; drug and day are recorded, see its window."
+            judged = "dangerously; drug and day are recorded: pde5-inhibitor-window judges them."
+            return Urgency.INFO, f"{text}{judged}"
         return Urgency.STOP_AND_THINK, f"{text}dangerously; ask which drug and when last taken."
     if nitrate:
         return Urgency.CAUTION, "Takes a nitrate already: count it before another is given."
@@ -61,7 +62,7 @@ def nitrate_given(facts: Facts, protocol: Protocol) -> tuple[Advisory, ...]:
     missing = _missing(facts, len(measured) < len(doses))
     parts = [
         _of_pressure(measured, floor.value),
-        _of_pde5(facts.medication.pde5_inhibitor),
+        _of_pde5(facts, protocol),
         (Urgency.CAUTION, f"Not recorded: {', '.join(missing)}.") if missing else None,
     ]
     spoken = [part for part in parts if part is not None]
@@ -104,9 +105,15 @@ def _of_pressure(measured: list[float], floor: float) -> tuple[Urgency, str] | N
     return Urgency.INFO, f"Lowest systolic pressure before a dose {lowest:g} mmHg."
 
 
-def _of_pde5(taken: bool | None) -> tuple[Urgency, str] | None:
-    if not taken:
+def _of_pde5(facts: Facts, protocol: Protocol) -> tuple[Urgency, str] | None:
+    if not facts.medication.pde5_inhibitor:
         return None
+    if is_past_window(facts, protocol):
+        text = (
+            "A phosphodiesterase-5 inhibitor is recorded as taken, beyond its window by the day "
+            "recorded: watch the pressure."
+        )
+        return Urgency.CAUTION, text
     text = (
         "A phosphodiesterase-5 inhibitor is recorded as taken: the pressure may fall far and late; "
         "watch it, and give no further nitrate before it is settled when the drug was taken."

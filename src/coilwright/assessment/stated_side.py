@@ -22,24 +22,48 @@ def planned_sides(facts: Facts) -> dict[str, tuple[Side, ...]]:
 
 
 def ultrasound_sides(exams: Iterable[Ultrasound]) -> tuple[Side, ...]:
-    """The sides that ultrasound names, without those it found free of a varicocele."""
-    named = {exam.side for exam in exams if exam.varicocele is not False}
-    return tuple(side for side in Side if side in named)
+    """The sides that the latest ultrasound names, without those it found free of a varicocele."""
+    exams = tuple(exams)
+    return tuple(
+        side
+        for side in Side
+        if any(exam.varicocele is not False for exam in _of_the_latest_day(exams, side))
+    )
+
+
+def ultrasound_free_sides(exams: Iterable[Ultrasound]) -> tuple[Side, ...]:
+    """The sides that the latest ultrasound found free of a varicocele."""
+    exams = tuple(exams)
+    return tuple(
+        side
+        for side in Side
+        if any(exam.varicocele is False for exam in _of_the_latest_day(exams, side))
+    )
+
+
+def _of_the_latest_day(exams: Iterable[Ultrasound], side: Side) -> list[Ultrasound]:
+    exams = tuple(exams)
+    latest = latest_of_side(exams, side)
+    if latest is None:
+        return []
+    return [exam for exam in exams if exam.side is side and exam.date == latest.date]
 
 
 def agreed_sides(facts: Facts) -> tuple[Side, ...]:
     """The sides that all who stated any agree on; empty where nobody did or they differ.
 
-    Ultrasound may name more sides than are treated, never fewer.
+    Ultrasound may name more sides than are treated, never fewer, and none of them may be free.
     """
     planned = {sides for sides in planned_sides(facts).values() if sides}
     seen = ultrasound_sides(facts.ultrasound)
+    free = ultrasound_free_sides(facts.ultrasound)
     if not planned:
-        return seen
+        return tuple(side for side in seen if side not in free)
     if len(planned) > 1:
         return ()
     (sides,) = planned
-    return sides if not seen or set(sides) <= set(seen) else ()
+    agreed = (not seen or set(sides) <= set(seen)) and not set(sides) & set(free)
+    return sides if agreed else ()
 
 
 def stated_side(facts: Facts) -> Side | None:

@@ -27,7 +27,7 @@ def thyroid_contrast(facts: Facts, protocol: Protocol) -> tuple[Advisory, ...]:
         urgency = louder(urgency, part_urgency)
     sentences = [text for _, text in parts]
     if missing:
-        sentences.append(f"Not recorded: {', '.join(missing)}.")
+        sentences.append(f"Not recorded of the thyroid: {', '.join(missing)}.")
     return (
         advise(
             rule=THYROID_RULE,

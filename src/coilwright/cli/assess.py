@@ -9,6 +9,7 @@ import typer
 
 from coilwright.assessment import assessment_to_json
 from coilwright.cli.ending import clear_ending, write_whole
+from coilwright.errors import FileProblem, Problem
 
 WIDEST = 110
 NARROWEST = 60
@@ -30,6 +31,8 @@ def assess(
     from coilwright.workflow.assess_case import assess_case  # noqa: PLC0415 - see above
 
     with clear_ending():
+        if json is not None:
+            _refuse_own_input(json, (case, overlay))
         assessment = assess_case(case, today=dt.date.today(), overlay=overlay)
         if json is not None:
             write_whole({json: assessment_to_json(assessment).encode()})
@@ -38,3 +41,13 @@ def assess(
         typer.echo(line)
     if json is not None:
         typer.echo(f"wrote {json}")
+
+
+def _refuse_own_input(out: Path, inputs: tuple[Path | None, ...]) -> None:
+    """An assessment never takes the place of the case or the limits that it is made from."""
+    for file in inputs:
+        if file is not None and out.resolve() == file.resolve():
+            problem = Problem(
+                field="--json", found="it is a file that is read here", mend="name another file"
+            )
+            raise FileProblem(out, problem)

@@ -30,7 +30,7 @@ def write_whole(outputs: dict[Path, bytes]) -> None:
         for temporary, path in staged:
             temporary.replace(path)
     except OSError as error:
-        where = Path(str(error.filename or next(iter(outputs))))
+        where = _meant(error, outputs)
         problem = Problem(
             field="output",
             found=(error.strerror or "cannot be written").lower(),
@@ -40,6 +40,15 @@ def write_whole(outputs: dict[Path, bytes]) -> None:
     finally:
         for temporary, _ in staged:
             temporary.unlink(missing_ok=True)
+
+
+def _meant(error: OSError, outputs: dict[Path, bytes]) -> Path:
+    """The output that failed: the error itself may name the hidden file it is staged in."""
+    failed = Path(str(error.filename or ""))
+    for path in outputs:
+        if failed.name.startswith(f".{path.name}."):
+            return path
+    return next(iter(outputs))
 
 
 def _staged(path: Path, content: bytes) -> Path:

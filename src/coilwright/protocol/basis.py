@@ -8,7 +8,7 @@ from coilwright.advice import Advisory, Status, Urgency
 from coilwright.protocol.limits import Choice, Limit
 
 UNSIGNED = "Limit from memory, not signed off by the site: check."
-UNSIGNED_FIGURE = "It rests on a figure from memory, not signed off by the site."
+UNSIGNED_FIGURE = "It rests on a wording or a figure from memory, not signed off by the site."
 
 # From the best verified to the least: an advisory is no surer than the weakest thing under it.
 _BEST_FIRST = (

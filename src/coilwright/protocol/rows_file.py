@@ -12,6 +12,7 @@ from coilwright.errors import FileProblem, Problem
 from coilwright.toml_file import read_toml
 
 Rows = TypeVar("Rows", bound=BaseModel)
+_SHOWN_CHARACTERS = 60
 
 
 def read_rows(file: Path, shape: type[Rows]) -> Rows:
@@ -61,9 +62,17 @@ def _row_problem(error: ErrorDetails, text: str, shape: type[BaseModel]) -> Prob
         return Problem(field=field, found=found, mend=mend or "add what is missing")
     return Problem(
         field=field,
-        found=f"{error['input']!r} cannot be used",
+        found=f"{_shown(error['input'])} cannot be used",
         mend=f"the {error['msg'][:1].lower()}{error['msg'][1:]}".replace("the input", "it"),
     )
+
+
+def _shown(value: object) -> str:
+    try:
+        text = repr(value)
+    except ValueError:  # a whole number of thousands of digits
+        return "a number too long to show"
+    return text if len(text) <= _SHOWN_CHARACTERS else f"{text[:_SHOWN_CHARACTERS]}..."
 
 
 def _near_key(error: ErrorDetails, shape: type[BaseModel]) -> str:

@@ -133,9 +133,12 @@ def read_case_tables(top: Fields, folder: Path | None, today: dt.date) -> Iterat
     top.fixed("format", CASE_FORMAT, "not a case file")
     top.fixed("version", CASE_VERSION, "a version that is not known here")
     patient = top.required_table("patient", "a table [patient] with id and name")
+    birth_date = None
     if patient.present:
-        yield "patient_registered", "patient", read_patient(patient, today)
-    yield from _stated_once(top, today)
+        registered = read_patient(patient, today)
+        birth_date = registered.birth_date
+        yield "patient_registered", "patient", registered
+    yield from _stated_once(top, today, birth_date)
     for key, kind, read in _LISTS_ABOUT_THE_PATIENT:
         for place, item in enumerate(top.tables(key)):
             yield kind, f"{key}[{place}]", read(item, today)
@@ -151,12 +154,12 @@ def read_case_tables(top: Fields, folder: Path | None, today: dt.date) -> Iterat
     top.done()
 
 
-def _stated_once(top: Fields, today: dt.date) -> Iterator[Fact]:
+def _stated_once(top: Fields, today: dt.date, birth_date: dt.date | None) -> Iterator[Fact]:
     hospital, procedure = top.table("hospital"), top.table("procedure")
     if hospital.present:
         yield "hospital_named", "hospital", read_hospital(hospital)
     if procedure.present:
-        yield "procedure_planned", "procedure", read_procedure(procedure)
+        yield "procedure_planned", "procedure", read_procedure(procedure, birth_date)
     for key, kind, read in _ABOUT_THE_PATIENT:
         fields = top.table(key)
         if fields.present:

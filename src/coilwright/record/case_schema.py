@@ -100,7 +100,7 @@ class SchemaFields(Fields):
         return bool(self.flag(key))
 
     def option(self, key: str, options: type[Choice]) -> Choice | None:
-        self._properties[key] = {"enum": [option.value for option in options]}
+        self._properties[key] = _words([option.value for option in options])
         return None
 
     def required_option(self, key: str, options: type[Choice]) -> Choice:
@@ -161,7 +161,11 @@ class SchemaFields(Fields):
         *,
         not_after: dt.date,  # noqa: ARG002  # one shape
     ) -> tuple[float | None, dt.date | None]:
-        table = {"value": _number(between), "unit": {"const": "1"}, "date": _DAY}
+        table = {
+            "value": {"anyOf": [_number(between), _TEXT]},
+            "unit": {"const": "1"},
+            "date": _DAY,
+        }
         self._properties[key] = {"anyOf": [_number(between), _TEXT, _object(table, ["value"])]}
         return None, None
 
@@ -176,7 +180,7 @@ class SchemaFields(Fields):
         return None
 
     def sides(self, key: str = "side") -> tuple[Side, ...]:
-        self._properties[key] = {"enum": [*(side.value for side in Side), "both"]}
+        self._properties[key] = _words([*(side.value for side in Side), "both"])
         return ()
 
     def required_table(self, key: str, what: str) -> Fields:  # noqa: ARG002  # one shape
@@ -203,6 +207,14 @@ def _object(properties: Schema, required: list[str]) -> Schema:
 
 def _one_or_more(item: Schema) -> Schema:
     return {"anyOf": [item, {"type": "array", "items": item}]}
+
+
+def _words(words: list[str]) -> Schema:
+    """One of a few words; in capitals or among spaces, as the reader takes them too."""
+    anycase = ("".join(f"[{c}{c.upper()}]" if c.isalpha() else c for c in word) for word in words)
+    return {
+        "anyOf": [{"enum": words}, {"type": "string", "pattern": rf"^\s*({'|'.join(anycase)})\s*$"}]
+    }
 
 
 def _number(between: Bounds) -> Schema:

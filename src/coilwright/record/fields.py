@@ -53,7 +53,8 @@ class Fields:
 
     def note(self, key: str, found: str, mend: str) -> None:
         """Keep a problem with one field."""
-        self._problems.append(Problem(field=self.path(key), found=found, mend=mend))
+        field = " ".join(self.path(key).split())
+        self._problems.append(Problem(field=field, found=found, mend=mend))
 
     def has(self, key: str) -> bool:
         """Whether the table holds the key."""
@@ -91,7 +92,7 @@ class Fields:
     def fixed(self, key: str, value: str | int, found: str) -> None:
         """A key that may be left out, but may hold nothing else."""
         stated = self.raw(key)
-        if stated is not None and stated != value:
+        if stated is not None and (stated != value or isinstance(stated, bool)):
             self.note(key, found, f"write {json.dumps(value)}")
 
     def need_one_of(self, *keys: str) -> None:
@@ -137,7 +138,7 @@ class Fields:
         if value is None:
             return None
         try:
-            return options(str(value).strip().lower())
+            return options(value.strip().lower() if isinstance(value, str) else "")
         except ValueError:
             words = " or ".join(f'"{option.value}"' for option in options)
             self.note(key, f'"{_shown(value)}" is not possible', f"write {words}")
@@ -176,12 +177,10 @@ class Fields:
     def moment(self, key: str) -> str | None:
         """A time of day or a day with time, as text."""
         value = self.raw(key)
-        if isinstance(value, dt.datetime | dt.time):
-            return value.isoformat()
-        if value is None or (isinstance(value, str) and value.strip()):
-            return value
-        self.note(key, "not a time", "write a time such as 10:42:00")
-        return None
+        moment = _as_moment(value)
+        if value is not None and moment is None:
+            self.note(key, "not a time", "write a time such as 10:42:00")
+        return None if moment is None else moment.isoformat()
 
     def quantity(
         self,
@@ -276,7 +275,8 @@ class Fields:
         """A number that has no unit, such as an INR; it may be typed as a text."""
         value = self.raw(key)
         try:
-            return self._bounded(key, float(value) if isinstance(value, str) else value, between)
+            number = _plain_number(value) if isinstance(value, str) else value
+            return self._bounded(key, number, between)
         except ValueError:
             self.note(key, f'"{_shown(value)}" is not a plain number', "give it without a unit")
             return None
@@ -352,6 +352,26 @@ def _as_day(value: object) -> dt.date | None:
         return None
 
 
+def _as_moment(value: object) -> dt.datetime | dt.time | None:
+    if isinstance(value, dt.datetime | dt.time):
+        return value
+    if not isinstance(value, str):
+        return None
+    for read in (dt.time.fromisoformat, dt.datetime.fromisoformat):
+        try:
+            return read(value.strip()) if ":" in value else None
+        except ValueError:
+            continue
+    return None
+
+
+def _plain_number(text: str) -> float:
+    """A number in plain digits; Python's own reading takes other scripts and underscores too."""
+    if not text.isascii() or "_" in text:
+        raise ValueError(text)
+    return float(text)
+
+
 def _as_number(value: object) -> float | None:
     if isinstance(value, bool) or not isinstance(value, int | float):
         return None
@@ -367,5 +387,8 @@ def _is_index(value: object) -> bool:
 
 
 def _shown(value: object) -> str:
-    text = " ".join(str(value).split())
+    try:
+        text = " ".join(str(value).split())
+    except ValueError:  # a whole number of thousands of digits
+        text = "thousands of digits"
     return text if len(text) <= _SHOWN_CHARACTERS else f"{text[:_SHOWN_CHARACTERS]}..."

@@ -118,8 +118,24 @@ def read_semen(fields: Fields, today: dt.date) -> SemenSample:
     total, progressive = sample.total_motility_percent, sample.progressive_motility_percent
     if total is not None and progressive is not None and progressive > total:
         fields.note("progressive_motility", "greater than total_motility", "check which is which")
+    _check_sperm(fields, sample)
     fields.done()
     return sample
+
+
+def _check_sperm(fields: Fields, sample: SemenSample) -> None:
+    """Without sperm none can move, live or be of normal form."""
+    if sample.concentration_million_per_ml != 0:
+        return
+    shares = {
+        "total_motility": sample.total_motility_percent,
+        "progressive_motility": sample.progressive_motility_percent,
+        "vitality": sample.vitality_percent,
+        "normal_forms": sample.normal_forms_percent,
+    }
+    for key, percent in shares.items():
+        if percent:
+            fields.note(key, "above zero although the concentration is zero", "check concentration")
 
 
 def _percent(fields: Fields, key: str) -> float | None:

@@ -38,10 +38,17 @@ def read_medication(fields: Fields, today: dt.date) -> Medication:
 
 
 def _only_with(fields: Fields, answer: bool | None, asked: str, *details: str) -> None:
-    """Note a detail of something that is said not to be there."""
+    """Note a detail of something that is said not to be there, or that nobody has answered.
+
+    An unanswered question is never taken for a yes, and a detail must not be passed over.
+    """
     for key in details:
-        if answer is False and fields.has(key):
+        if answer is True or not fields.has(key):
+            continue
+        if answer is False:
             fields.note(key, f"stated although {asked} is false", f"check {asked}")
+        elif not fields.has(asked):
+            fields.note(key, f"stated without {asked}", f"add {asked}")
 
 
 def read_allergies(fields: Fields, today: dt.date) -> Allergies:  # noqa: ARG001  # one shape
@@ -56,7 +63,8 @@ def read_allergies(fields: Fields, today: dt.date) -> Allergies:  # noqa: ARG001
         metal=fields.flag("metal"),
         others=fields.texts("others"),
     )
-    _only_with(fields, allergies.contrast, "contrast", "contrast_reaction", "contrast_agent")
+    details = ("contrast_agent", "contrast_reaction", "contrast_reaction_onset")
+    _only_with(fields, allergies.contrast, "contrast", *details)
     fields.done()
     return allergies
 

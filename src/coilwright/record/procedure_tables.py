@@ -3,6 +3,7 @@
 The bounds catch slips of the pen; they are no clinical limits.
 """
 
+import datetime as dt
 from pathlib import Path
 
 from coilwright.assessment import PlannedAnaesthetic, PlannedContrast, PlannedSclerosant
@@ -17,6 +18,7 @@ from coilwright.record.case import (
 )
 from coilwright.record.fields import Fields
 from coilwright.record.given_tables import iodine, sclerosant, strength
+from coilwright.record.patient_tables import OLDEST_YEARS
 from coilwright.units import QuantityKind as Kind
 from coilwright.veins import Conditions as RunConditions
 from coilwright.veins import Landmark, Landmarks
@@ -42,10 +44,13 @@ def read_hospital(fields: Fields) -> Hospital:
     return hospital
 
 
-def read_procedure(fields: Fields) -> Procedure:
-    """``[procedure]``, with the drugs that lie ready as tables inside."""
+def read_procedure(fields: Fields, birth_date: dt.date | None) -> Procedure:
+    """``[procedure]``, with the drugs that lie ready as tables inside.
+
+    Ages are reckoned on its day, so that must lie in the patient's life.
+    """
     procedure = Procedure(
-        date=fields.day("date"),
+        date=_day_after_birth(fields, birth_date),
         indication=fields.text("indication"),
         technique=fields.text("technique"),
         local_anaesthetic=_planned_anaesthetic(fields.table("local_anaesthetic")),
@@ -55,6 +60,18 @@ def read_procedure(fields: Fields) -> Procedure:
     )
     fields.done()
     return procedure
+
+
+def _day_after_birth(fields: Fields, birth_date: dt.date | None) -> dt.date | None:
+    day = fields.day("date")
+    if day is None or birth_date is None:
+        return day
+    if day < birth_date:
+        fields.note("date", "the day lies before patient.birth_date", "check both days")
+    elif day.year - birth_date.year > OLDEST_YEARS:
+        found = f"more than {OLDEST_YEARS} years after patient.birth_date"
+        fields.note("date", found, "check both days")
+    return day
 
 
 def _planned_anaesthetic(fields: Fields) -> PlannedAnaesthetic | None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from coilwright.units.unit_table import QuantityKind, unit_of, written_units
 
 _TYPED = re.compile(
-    r"\s*(?P<number>[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+(?=\s))?)\s*(?P<unit>.*)"
+    r"\s*(?P<number>[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+(?=\s))?)\s*(?P<unit>.*)"
 )
 _COMMA = re.compile(r"\s*[+-]?\d+,\d+")
 _SHOWN_CHARACTERS = 24
@@ -91,7 +91,8 @@ def _number_and_unit(typed: object, kind: QuantityKind) -> tuple[float, str]:
     if isinstance(typed, bool) or not isinstance(typed, str | int | float):
         raise QuantityProblem("not a quantity", _example(kind))
     if not isinstance(typed, str):
-        raise QuantityProblem(f"{typed} has no unit", _add_unit(kind))
+        _require_finite(typed)
+        raise QuantityProblem(f"{_shown(f'{typed}')} has no unit", _add_unit(kind))
     return _from_text(typed, kind)
 
 
@@ -101,7 +102,7 @@ def _from_table(typed: Mapping[object, object], kind: QuantityKind) -> tuple[flo
         raise QuantityProblem("the table has no number as value", _example(kind))
     _require_finite(value)
     if not isinstance(unit, str) or not unit.strip():
-        raise QuantityProblem(f"{value} has no unit", _add_unit(kind))
+        raise QuantityProblem(f"{_shown(f'{value}')} has no unit", _add_unit(kind))
     return float(value), unit
 
 
