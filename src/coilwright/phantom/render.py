@@ -53,6 +53,8 @@ def expected_quanta(scene: Scene) -> Iterator[Floats]:
         if not scene.motion.still:
             layer = tube_layer(scene, courses, pose)
         background = still + _posed(scene, moving, pose) + _gas(scene, pose, time_s)
+        for bystander in scene.bystanders:
+            background = background + bystander.depth(scene.cone, pose, time_s)
         arriving = _arriving(scene, background, layer, time_s)
         if exposure is None:
             open_field = still < still.min() + _OPEN_FIELD_DEPTH

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from coilwright.phantom.anatomy import Anatomy
+from coilwright.phantom.bystanders import Bystander
 from coilwright.phantom.catheter import Catheter
 from coilwright.phantom.contrast import Injection
 from coilwright.phantom.course import Course
@@ -44,6 +45,7 @@ class Scene:
     detector: Detector
     storage: Storage
     ring_mm: float | None = None
+    bystanders: tuple[Bystander, ...] = ()
     supersampling: int = 4
 
     def __post_init__(self) -> None:
