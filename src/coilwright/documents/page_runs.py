@@ -3,7 +3,7 @@
 from coilwright.documents.figures import NOT_RECORDED, amount, with_plus_minus
 from coilwright.documents.page import Line
 from coilwright.planning import OcclusionPlan
-from coilwright.veins import Conditions, MeasuredRun, VeinMap
+from coilwright.veins import Conditions, MeasuredRun, VeinMap, reflux_view
 
 NO_RUN = "no run has arrived"
 
@@ -13,7 +13,10 @@ def run_lines(vein_map: VeinMap | None) -> tuple[Line, ...]:
     if vein_map is None:
         return (Line(label="Run", text=NO_RUN),)
     return tuple(
-        Line(label=f"Run {place}", text=f"{conditions_words(run.conditions)}; {_frames(run)}")
+        Line(
+            label=f"Run {place}",
+            text=f"{conditions_words(run.conditions)}; {_frames(run)}; {front_words(run)}",
+        )
         for place, run in enumerate(vein_map.runs, start=1)
     )
 
@@ -27,6 +30,18 @@ def conditions_words(conditions: Conditions) -> str:
         f"{amount(conditions.rate_ml_per_s, 'mL/s')}, {valsalva[conditions.valsalva]}, tilt "
         f"{amount(conditions.tilt_deg, 'degrees')}, breath {breath}"
     )
+
+
+def front_words(run: MeasuredRun) -> str:
+    """How fast the front ran, and whether that says anything of reflux."""
+    view = reflux_view(run.conditions)
+    judged = {True: "can show reflux", False: "shows no reflux", None: "reflux not judged"}
+    said = f"{judged[view.can_show]} ({view.why})"
+    front = run.front
+    if front is None or front.down_mm_per_s is None or front.down_sd_mm_per_s is None:
+        return f"speed of the front not known; {said}"
+    speed = f"{front.down_mm_per_s:.0f} ± {front.down_sd_mm_per_s:.0f} mm/s"
+    return f"front {speed} down the vein as projected; {said}"
 
 
 def scale_words(plan: OcclusionPlan) -> str:

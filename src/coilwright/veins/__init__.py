@@ -1,9 +1,10 @@
 """The value types that the rest of the program speaks in, and their JSON."""
 
 from coilwright.veins.calibration import Calibration, CalibrationMethod
+from coilwright.veins.injected_front import RefluxView, reflux_view
 from coilwright.veins.landmarks import Catheter, Landmark, Landmarks
 from coilwright.veins.notice import Notice
-from coilwright.veins.runs import Conditions, MeasuredRun
+from coilwright.veins.runs import Conditions, Front, MeasuredRun
 from coilwright.veins.sides import Side
 from coilwright.veins.vein_map import Quality, VeinMap
 from coilwright.veins.vein_map_json import vein_map_from_json, vein_map_to_json
@@ -22,6 +23,7 @@ __all__ = [
     "Catheter",
     "Conditions",
     "DiameterMethod",
+    "Front",
     "Join",
     "Landmark",
     "Landmarks",
@@ -30,10 +32,12 @@ __all__ = [
     "Notice",
     "OwnEnd",
     "Quality",
+    "RefluxView",
     "Side",
     "VeinMap",
     "Vessel",
     "VesselKind",
+    "reflux_view",
     "vein_map_from_json",
     "vein_map_to_json",
 ]

@@ -19,6 +19,23 @@ class Conditions:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Front:
+    """The contrast front along the trunk, away from the catheter's tip.
+
+    ``down`` is towards the ring, ``up`` towards the ostium; null where too little of the trunk
+    lies that way, or the front passed between two frames. Lengths are projected, so speeds are
+    lower bounds. ``reached_mm`` is the farthest arc of the trunk that opacified.
+    """
+
+    tip_at_mm: float
+    down_mm_per_s: float | None
+    down_sd_mm_per_s: float | None
+    up_mm_per_s: float | None
+    up_sd_mm_per_s: float | None
+    reached_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredRun:
     """One run: its identity, its frames, and its place in the map's grid.
 
@@ -35,3 +52,4 @@ class MeasuredRun:
     reference_frame: int
     to_map_px: Affine = IDENTITY
     conditions: Conditions = field(default_factory=Conditions)
+    front: Front | None = None

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from coilwright.veins.calibration import Calibration
+from coilwright.veins.edits import AppliedEdit
 from coilwright.veins.landmarks import Catheter, Landmarks
 from coilwright.veins.notice import Notice
 from coilwright.veins.runs import MeasuredRun
@@ -24,6 +25,7 @@ class VeinMap:
     """The measured veins in the grid of the first run's reference frame.
 
     x = column, y = row, pixel centres at integers. ``side`` is only ever what was stated.
+    ``edits`` records what a person changed after the measurement, in the order it was done.
     """
 
     runs: tuple[MeasuredRun, ...]
@@ -34,6 +36,7 @@ class VeinMap:
     landmarks: Landmarks = field(default_factory=Landmarks)
     catheter: Catheter = field(default_factory=Catheter)
     quality: Quality
+    edits: tuple[AppliedEdit, ...] = ()
 
     @property
     def trunk(self) -> Vessel | None:

@@ -12,10 +12,16 @@ Array = npt.NDArray[np.float64]
 NARROW_PART = 0.80
 SHORTEST_MM = 4.0
 LONGEST_PART = 0.5
+# A refluxing trunk is 4 to 10 mm wide, a healthy one 2 to 4 (from memory): one that is nowhere
+# wider than this is clamped down from end to end, or it is not the vein that was looked for.
+WIDEST_IN_SPASM_MM = 2.5
+WIDEST_SHARE = 0.9
 
 
 def find_narrowings(arc_mm: Array, diameter_mm: Array, sd_mm: Array) -> tuple[Narrowing, ...]:
     """Stretches narrower than the taper of the rest, with the taper as relaxed calibre.
+
+    Of a trunk that is narrow from end to end the relaxed calibre is not known: never the taper.
 
     Parameters
     ----------
@@ -24,6 +30,14 @@ def find_narrowings(arc_mm: Array, diameter_mm: Array, sd_mm: Array) -> tuple[Na
     known = np.isfinite(diameter_mm)
     if known.sum() < 30:
         return ()
+    if wholly_narrow(diameter_mm):
+        whole = Narrowing(
+            from_mm=float(arc_mm[0]),
+            to_mm=float(arc_mm[-1]),
+            relaxed_diameter_mm=None,
+            relaxed_sd_mm=None,
+        )
+        return (whole,)
     taper, scatter_mm = _taper(arc_mm[known], diameter_mm[known], arc_mm)
     narrow = known & (diameter_mm < NARROW_PART * taper)
     found = []
@@ -44,6 +58,12 @@ def find_narrowings(arc_mm: Array, diameter_mm: Array, sd_mm: Array) -> tuple[Na
             )
         )
     return tuple(found)
+
+
+def wholly_narrow(diameter_mm: Array) -> bool:
+    """Whether the trunk is so narrow all along that nothing in it shows its relaxed calibre."""
+    known = diameter_mm[np.isfinite(diameter_mm)]
+    return len(known) > 0 and float(np.quantile(known, WIDEST_SHARE)) < WIDEST_IN_SPASM_MM
 
 
 def _taper(arc_known: Array, diameter: Array, arc_mm: Array) -> tuple[Array, float]:

@@ -10,6 +10,7 @@ from coilwright.veins import (
     Calibration,
     Catheter,
     DiameterMethod,
+    Front,
     Join,
     Landmark,
     Landmarks,
@@ -25,7 +26,8 @@ from coilwright.venogram.blur import Blur
 from coilwright.venogram.catheter import CatheterCourse
 from coilwright.venogram.centreline import Centreline
 from coilwright.venogram.front import arrival_s, opacity_over_time
-from coilwright.venogram.narrowing import find_narrowings
+from coilwright.venogram.front_speed import front_along
+from coilwright.venogram.narrowing import find_narrowings, wholly_narrow
 from coilwright.venogram.opacification import Opacification
 from coilwright.venogram.run_file import RunFile
 from coilwright.venogram.samples import (
@@ -50,6 +52,13 @@ DEPTH_RELATIVE_SD_FAR = 0.04
 DEPTH_FAR_MM = 200.0
 OSTIUM_SD_MM = 3.0
 CATHETER_THROUGH_END_MM = 6.0
+WHOLLY_NARROW = Notice(
+    code="trunk-wholly-narrow",
+    text=(
+        "the whole trunk is narrow: in spasm, or not the refluxing vein; its relaxed calibre is "
+        "unknown: wait, nitrate if safe, run again"
+    ),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +94,7 @@ def assemble(measured: Measured) -> VeinMap:
                 frame_times_s=run.frame_times_s,
                 mask_frames=measured.subtracted.mask_frames,
                 reference_frame=measured.subtracted.reference_frame,
+                front=_front(measured, vessels[0]),
             ),
         ),
         reference_frame=measured.subtracted.reference_frame,
@@ -98,9 +108,23 @@ def assemble(measured: Measured) -> VeinMap:
             motion_corrected_mm=round(
                 measured.subtracted.motion_px * measured.calibration.mm_per_pixel, 3
             ),
-            warnings=measured.notices,
+            warnings=(*measured.notices, *_of_calibre(vessels[0])),
         ),
     )
+
+
+def _of_calibre(trunk: Vessel) -> tuple[Notice, ...]:
+    known = np.array([d for d in trunk.diameter_mm if d is not None])
+    return (WHOLLY_NARROW,) if wholly_narrow(known) else ()
+
+
+def _front(measured: Measured, trunk: Vessel) -> Front | None:
+    """The front along the trunk, where the catheter's tip is known to be the place it ran from."""
+    times = measured.run.frame_times_s
+    if measured.catheter is None or times is None or len(times) < 3:
+        return None
+    x, y = measured.catheter.tip_xy
+    return front_along(trunk, (float(x), float(y)), float(np.median(np.diff(times))))
 
 
 def _kept(measured: Measured) -> list[int]:
