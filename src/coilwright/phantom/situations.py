@@ -1,7 +1,7 @@
 """Runs that every suite meets and that a measurement gets wrong: scenes with known truth.
 
 A late run with a filled ureter, old coils and processing for display; a trunk wholly in spasm after
-the wire.
+the wire; a competent valve at the ostium with reflux by way of a hilar collateral.
 """
 
 from dataclasses import replace
@@ -10,10 +10,13 @@ from coilwright.phantom.bystanders import OldCoil, RenalPelvis, Ureter
 from coilwright.phantom.demo_scene import demo_scene
 from coilwright.phantom.scene import Scene
 from coilwright.phantom.storage import Relationship, Storage
-from coilwright.phantom.vein import VeinKind
+from coilwright.phantom.vein import TrueJoin, Vein, VeinKind
+from coilwright.veins import OwnEnd
 
 # What a refluxing trunk of 4 to 5 mm may clamp down to on the wire (invented for the scene).
 _SPASM_MM = (1.9, 1.8, 1.7, 1.7, 1.6, 1.6, 1.5, 1.5)
+
+_VALVE_MM = 26.0
 
 
 def late_run() -> Scene:
@@ -56,3 +59,34 @@ def trunk_in_spasm() -> Scene:
     demo = demo_scene()
     trunk = replace(demo.trunk, relaxed_diameters_mm=_SPASM_MM, spasm=None)
     return replace(demo, name="trunk-in-spasm", veins=(trunk,))
+
+
+def competent_valve() -> Scene:
+    """The valve below the ostium holds; the trunk fills from the renal hilum by a collateral.
+
+    The catheter's tip lies in the ostium, above the valve: contrast injected there reaches the
+    trunk only by way of the kidney, and the map may show no ostium of the trunk.
+    """
+    demo = demo_scene()
+    course = demo.trunk.course()
+    trunk = replace(demo.trunk, empty_share=_VALVE_MM / course.length_mm)
+    joins_at_mm = _VALVE_MM + 8.0
+    x_mm, y_mm, z_mm = (float(value) for value in course.point_at(joins_at_mm))
+    collateral = Vein(
+        id="hilar-collateral",
+        kind=VeinKind.SIDE_VEIN,
+        knots_mm=(
+            (x_mm, y_mm, z_mm),
+            (x_mm + 6.0, y_mm - 5.0, z_mm),
+            (x_mm + 18.0, y_mm - 14.0, z_mm - 3.0),
+            (x_mm + 32.0, y_mm - 24.0, z_mm - 5.0),
+            (x_mm + 46.0, y_mm - 30.0, z_mm - 5.0),
+        ),
+        relaxed_diameters_mm=(2.6, 2.4, 2.4, 2.2),
+        joins=(TrueJoin(own_end=OwnEnd.START, vessel=trunk.id, at_mm=joins_at_mm),),
+    )
+    others = tuple(vein for vein in demo.veins if vein.kind is VeinKind.SIDE_VEIN)
+    catheter = replace(demo.catheter, tip_mm=3.0)
+    return replace(
+        demo, name="competent-valve", veins=(trunk, *others, collateral), catheter=catheter
+    )

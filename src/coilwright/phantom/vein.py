@@ -11,6 +11,8 @@ from coilwright.phantom.geometry import Floats
 from coilwright.veins import OwnEnd
 
 _FADE_FROM = 0.6
+# The cusps of a valve close the vein over this share of its length.
+_VALVE_SHARE = 0.01
 
 
 class VeinKind(StrEnum):
@@ -57,7 +59,8 @@ class Vein:
 
     ``strength`` is its contrast relative to the trunk's; it falls towards ``end_strength`` at
     the far end. ``enters_after_s`` is for a vein that joins nothing: how long after the start of
-    the injection contrast reaches its first knot by ways outside the picture.
+    the injection contrast reaches its first knot by ways outside the picture. Above a competent
+    valve nothing fills: ``empty_share`` of the length, from the first knot.
     """
 
     id: str
@@ -69,6 +72,7 @@ class Vein:
     strength: float = 1.0
     end_strength: float = 1.0
     enters_after_s: float | None = None
+    empty_share: float = 0.0
 
     def course(self) -> Course:
         """The sampled centreline with the true radius."""
@@ -81,7 +85,9 @@ class Vein:
     def strength_along(self, share: Floats) -> Floats:
         """Contrast relative to the trunk's at shares of the length; it fades in the last part."""
         fade = np.clip((share - _FADE_FROM) / (1.0 - _FADE_FROM), 0.0, 1.0)
-        return self.strength * (1.0 - fade * (1.0 - self.end_strength))
+        filled = np.clip((share - self.empty_share) / _VALVE_SHARE, 0.0, 1.0)
+        below_valve = filled if self.empty_share > 0.0 else 1.0
+        return self.strength * (1.0 - fade * (1.0 - self.end_strength)) * below_valve
 
     def relaxed_diameter_at(self, arc_mm: float) -> float:
         """The calibre without the spasm."""

@@ -52,6 +52,14 @@ DEPTH_RELATIVE_SD_FAR = 0.04
 DEPTH_FAR_MM = 200.0
 OSTIUM_SD_MM = 3.0
 CATHETER_THROUGH_END_MM = 6.0
+# Practitioner's review, third situation: a competent valve, and reflux round it by a collateral.
+OSTIUM_NOT_SHOWN = Notice(
+    code="ostium-not-shown",
+    text=(
+        "this run shows no ostium: contrast may reach the trunk by a collateral, past a valve that "
+        "holds; before calling anything shut, inject the renal vein with Valsalva"
+    ),
+)
 WHOLLY_NARROW = Notice(
     code="trunk-wholly-narrow",
     text=(
@@ -83,7 +91,7 @@ def assemble(measured: Measured) -> VeinMap:
     kept = _kept(measured)
     ids = _ids(measured, kept)
     vessels = tuple(_vessel(measured, index, kept, ids) for index in kept)
-    run = measured.run
+    run, landmarks = measured.run, _landmarks(measured)
     return VeinMap(
         runs=(
             MeasuredRun(
@@ -101,21 +109,23 @@ def assemble(measured: Measured) -> VeinMap:
         side=measured.side,
         calibration=measured.calibration,
         vessels=vessels,
-        landmarks=_landmarks(measured),
+        landmarks=landmarks,
         catheter=_catheter(measured, kept, ids),
         quality=Quality(
             contrast_to_noise=round(measured.shown.contrast_to_noise, 1),
             motion_corrected_mm=round(
                 measured.subtracted.motion_px * measured.calibration.mm_per_pixel, 3
             ),
-            warnings=(*measured.notices, *_of_calibre(vessels[0])),
+            warnings=(*measured.notices, *_of_trunk(vessels[0], landmarks)),
         ),
     )
 
 
-def _of_calibre(trunk: Vessel) -> tuple[Notice, ...]:
+def _of_trunk(trunk: Vessel, landmarks: Landmarks) -> tuple[Notice, ...]:
+    """What must be known of the trunk before anything is read from it."""
     known = np.array([d for d in trunk.diameter_mm if d is not None])
-    return (WHOLLY_NARROW,) if wholly_narrow(known) else ()
+    notices = (WHOLLY_NARROW,) if wholly_narrow(known) else ()
+    return notices if landmarks.ostium is not None else (*notices, OSTIUM_NOT_SHOWN)
 
 
 def _front(measured: Measured, trunk: Vessel) -> Front | None:
