@@ -11,8 +11,9 @@ centreline length that is no vein.
 import argparse
 import tempfile
 import time
+from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -69,6 +70,7 @@ def score(seed: int, level: Level) -> Score:
 
 def compare(measured: VeinMap, truth: Truth, seed: int, seconds: float) -> Score:
     """Score of a map against the truth."""
+    truth = _in_pose(truth, measured.reference_frame)
     trunk, true_trunk = measured.trunk, truth.trunk
     assert trunk is not None
     points, true_points = (
@@ -110,6 +112,19 @@ def compare(measured: VeinMap, truth: Truth, seed: int, seconds: float) -> Score
             (measured.catheter.in_vessel == "trunk") == (truth.catheter.in_vessel == true_trunk.id)
         ),
     )
+
+
+def _in_pose(truth: Truth, frame: int) -> Truth:
+    """The truth as it stands in the measured map's reference frame: its points are at rest."""
+    carry = np.array(truth.to_frame_px[frame])
+
+    def moved(points: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+        there = np.array(points) @ carry[:, :2].T + carry[:, 2]
+        return tuple((float(x), float(y)) for x, y in there)
+
+    vessels = tuple(replace(v, points_px=moved(v.points_px)) for v in truth.vessels)
+    (tip,) = moved([truth.catheter.tip_px])
+    return replace(truth, vessels=vessels, catheter=replace(truth.catheter, tip_px=tip))
 
 
 def _numbers(values: tuple[float | None, ...]) -> Array:

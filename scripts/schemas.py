@@ -9,13 +9,14 @@ from pydantic import TypeAdapter
 from coilwright.assessment import Assessment
 from coilwright.planning import OcclusionPlan
 from coilwright.record import case_schema
-from coilwright.veins import VeinMap
+from coilwright.veins import Comparison, VeinMap
 
 FOLDER = Path(__file__).parent.parent / "docs" / "schemas"
 DOCUMENTS: dict[str, tuple[type, int]] = {
     "coilwright.vein-map": (VeinMap, 1),
     "coilwright.plan": (OcclusionPlan, 1),
     "coilwright.assessment": (Assessment, 1),
+    "coilwright.comparison": (Comparison, 1),
 }
 CASE_FILE = "coilwright.case.1.json"
 

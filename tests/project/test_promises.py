@@ -20,7 +20,13 @@ def script(name: str) -> object:
 
 
 @pytest.mark.parametrize(
-    "name", ["coilwright.vein-map", "coilwright.plan", "coilwright.assessment"]
+    "name",
+    [
+        "coilwright.vein-map",
+        "coilwright.plan",
+        "coilwright.assessment",
+        "coilwright.comparison",
+    ],
 )
 def test_published_schemas_are_those_of_the_code(name: str) -> None:
     published = (ROOT / "docs" / "schemas" / f"{name}.1.json").read_text(encoding="utf-8")

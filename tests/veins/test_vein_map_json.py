@@ -51,7 +51,7 @@ def test_keys_are_those_of_the_contract() -> None:
     assert document["format"] == "coilwright.vein-map"
     assert set(document) == {
         "format", "version", "runs", "reference_frame", "side", "calibration", "vessels",
-        "landmarks", "catheter", "quality",
+        "landmarks", "catheter", "quality", "edits",
     }  # fmt: skip
     assert set(document["vessels"][0]) == {
         "id", "kind", "runs", "joins", "diameter_method", "points_px", "arc_mm", "diameter_mm",

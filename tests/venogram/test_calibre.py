@@ -2,7 +2,8 @@ import numpy as np
 import pytest
 
 from coilwright.venogram.blur import estimate_blur
-from coilwright.venogram.calibre import Shape, fit_cylinders
+from coilwright.venogram.blurred_cylinder import Shape
+from coilwright.venogram.calibre import fit_cylinders
 from coilwright.venogram.course import smooth_course, straighten
 from venogram.drawn import effective_sigma_px, straight_tube, tube_axis
 

@@ -1,4 +1,4 @@
-"""`coilwright measure`: one run in, its vein map out."""
+"""`coilwright measure`: one run or several in, one vein map out."""
 
 from pathlib import Path
 from typing import Annotated
@@ -22,7 +22,10 @@ class OptionProblem(InputError):
 
 
 def measure(
-    run: Annotated[Path, typer.Argument(metavar="RUN.dcm", help="The X-ray run.")],
+    runs: Annotated[
+        list[Path],
+        typer.Argument(metavar="RUN.dcm...", help="The X-ray run, or several of the same vein."),
+    ],
     json: Annotated[Path, typer.Option("--json", metavar="MAP.json", help="Where the map goes.")],
     picture: Annotated[
         Path | None, typer.Option("--picture", metavar="MAP.png", help="Where its picture goes.")
@@ -45,19 +48,23 @@ def measure(
     side: Annotated[
         Side | None, typer.Option("--side", help="Side as stated; it is never inferred.")
     ] = None,
+    edits: Annotated[
+        Path | None,
+        typer.Option("--edits", metavar="EDITS.toml", help="What a person changes on the map."),
+    ] = None,
 ) -> None:
-    """Measure the veins of an X-ray run: course, calibre, joins, scale, catheter tip."""
+    """Measure the veins of X-ray runs: course, calibre, joins, scale, catheter tip."""
     # The engine takes a second to import; the command line must answer at once.
     from coilwright.venogram import (  # noqa: PLC0415 - see above
         ScaleChoice,
-        measure_run,
         picture_of_map,
-        read_run,
         scale_sentence,
     )
+    from coilwright.workflow.measure_runs import measure_runs  # noqa: PLC0415 - see above
 
     with clear_ending():
         _one_scale(catheter_fr, mm_per_pixel, ruler_px, ruler_mm)
+        _scale_of_all(runs, mm_per_pixel, ruler_px)
         choice = ScaleChoice(
             catheter_fr=catheter_fr,
             mm_per_pixel=mm_per_pixel,
@@ -65,12 +72,12 @@ def measure(
             ruler_mm=ruler_mm,
         )
         frames = _whole_numbers("--mask-frames", mask_frames)
-        measured = measure_run(read_run(run), choice, mask_frames=frames, side=side)
+        measured = measure_runs(runs, choice, mask_frames=frames, side=side, edits_file=edits)
         outputs = {json: vein_map_to_json(measured.vein_map).encode()}
         if picture is not None:
             outputs[picture] = picture_of_map(measured)
         write_whole(outputs)
-    _say(run, measured.vein_map, scale_sentence(measured.vein_map.calibration))
+    _say(runs, measured.vein_map, scale_sentence(measured.vein_map.calibration))
 
 
 def _one_scale(
@@ -94,6 +101,14 @@ def _one_scale(
     _within("--catheter-fr", catheter_fr, 1.5, 12.0, "F")
     _within("--mm-per-pixel", mm_per_pixel, 0.02, 2.0, "mm per pixel")
     _within("--ruler-mm", ruler_mm, 1.0, 1000.0, "mm")
+
+
+def _scale_of_all(runs: list[Path], mm_per_pixel: float | None, ruler_px: str | None) -> None:
+    """A ruler or a scale belongs to one run: two may have been taken at another magnification."""
+    if len(runs) > 1 and (mm_per_pixel is not None or ruler_px is not None):
+        name = "--mm-per-pixel" if mm_per_pixel is not None else "--ruler-px"
+        mend = "give --catheter-fr or none, and set the scale of the map in an edits file"
+        raise _option(name, "one scale for several runs", mend)
 
 
 def _within(name: str, value: float | None, low: float, high: float, unit: str) -> None:
@@ -132,9 +147,9 @@ def _option(name: str, found: str, mend: str) -> OptionProblem:
     return OptionProblem(Problem(field=name, found=found, mend=mend))
 
 
-def _say(run: Path, vein_map: VeinMap, scale: str) -> None:
-    """What was found, in a few lines; warnings last."""
-    typer.echo(f"{run.name}: {scale}")
+def _say(runs: list[Path], vein_map: VeinMap, scale: str) -> None:
+    """What was found, in a few lines; what a person changed, then warnings, last."""
+    typer.echo(f"{', '.join(run.name for run in runs)}: {scale}")
     for vessel in vein_map.vessels:
         known = [d for d in vessel.diameter_mm if d is not None]
         calibre = f"{min(known):.1f} to {max(known):.1f} mm wide" if known else "calibre unknown"
@@ -142,5 +157,7 @@ def _say(run: Path, vein_map: VeinMap, scale: str) -> None:
     if vein_map.catheter.tip_px is not None:
         where = vein_map.catheter.in_vessel or "no vessel of the map"
         typer.echo(f"  catheter tip: in {where}")
+    for edit in vein_map.edits:
+        typer.echo(f"  changed by {edit.by}: {edit.said} ({edit.why})")
     for notice in (*vein_map.calibration.warnings, *vein_map.quality.warnings):
         typer.echo(f"  warning ({notice.code}): {notice.text}")

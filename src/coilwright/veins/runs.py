@@ -36,6 +36,24 @@ class Front:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RunPlace:
+    """Where table and tube stood, and the bones by which another run finds the place again.
+
+    ``bones_png`` is a small grey picture of what stood there before contrast, as PNG in base64:
+    one of its pixels is ``bones_px`` pixels of the run's frames; black where the field was shut.
+    Everything is null where the run does not say or show it.
+    """
+
+    primary_angle_deg: float | None = None
+    secondary_angle_deg: float | None = None
+    table_longitudinal_mm: float | None = None
+    table_lateral_mm: float | None = None
+    isocentre_mm_per_pixel: float | None = None
+    bones_png: str | None = None
+    bones_px: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredRun:
     """One run: its identity, its frames, and its place in the map's grid.
 
@@ -53,3 +71,4 @@ class MeasuredRun:
     to_map_px: Affine = IDENTITY
     conditions: Conditions = field(default_factory=Conditions)
     front: Front | None = None
+    place: RunPlace | None = None

@@ -3,6 +3,7 @@
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 from math import ceil, hypot
 
 from coilwright.veins.calibration import Calibration
@@ -34,13 +35,13 @@ def dense_path(
 ) -> tuple[tuple[Point, ...], tuple[float, ...]]:
     """Points at most 0.6 mm apart on straight lines between the given ones, and their arcs."""
     dense = [points_px[0]]
-    for (x0, y0), (x1, y1) in zip(points_px, points_px[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(points_px):
         steps = max(1, ceil(hypot(x1 - x0, y1 - y0) * mm_per_pixel / LARGEST_STEP_MM))
         dense += [
             (x0 + (x1 - x0) * i / steps, y0 + (y1 - y0) * i / steps) for i in range(1, steps + 1)
         ]
     arc = [0.0]
-    for (x0, y0), (x1, y1) in zip(dense, dense[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(dense):
         arc.append(arc[-1] + hypot(x1 - x0, y1 - y0) * mm_per_pixel)
     return tuple(dense), tuple(arc)
 

@@ -21,8 +21,20 @@ Array = npt.NDArray[np.float64]
 # Nodes per blur width, and the bounds within which they are counted.
 NODES_PER_SIGMA = 2.7
 # Light spreads in a detector's scintillator: real blurs have a core and a wider skirt.
-TAIL_WIDTH = 2.5
+TAIL_WIDTH = 2.5  # of the skirt over the core, where nothing else is said
 FEWEST_NODES, MOST_NODES = 10, 400
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shape:
+    """What is fitted: blur and its tail, veil of scatter, lumen (0 for a vein), background."""
+
+    sigma_px: float
+    veil: float = 0.0
+    tail: float = 0.0
+    tail_width: float = TAIL_WIDTH
+    lumen_ratio: float = 0.0
+    background_degree: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +56,7 @@ def shadow(
     lumen_ratio: float = 0.0,
     veil: float = 0.0,
     tail: float = 0.0,
+    tail_width: float = TAIL_WIDTH,
 ) -> Shadow:
     """Absorption at distance ``x_px`` from the axis of a cylinder or a tube.
 
@@ -55,7 +68,7 @@ def shadow(
     sigma_px : standard deviation of the blur, > 0
     lumen_ratio : inner over outer radius; 0 is a solid cylinder
     veil : share of scatter in the intensity beside the shadow, 0 to below 1
-    tail : share of a second Gaussian, TAIL_WIDTH times as wide, in the blur
+    tail : share of a second Gaussian, ``tail_width`` times as wide, in the blur
 
     References
     ----------
@@ -76,7 +89,7 @@ def shadow(
     lost = weight * (1.0 - passed)
     # Single precision is enough for the kernel (7 digits) and twice as fast.
     z = ((x_px[:, :, None] - (radius * t)[:, None, :]) / sigma_px).astype(np.float32)
-    kernel, slope = _kernel_and_slope(z, sigma_px, tail)
+    kernel, slope = _kernel_and_slope(z, sigma_px, tail, tail_width)
     kernel *= np.float32(1.0 - veil)
     slope *= np.float32(1.0 - veil)
 
@@ -101,16 +114,39 @@ def shadow(
     )
 
 
+def filled_tube(
+    x_px: Array, radius_px: Array, wall_per_px: Array, lumen_per_px: Array, shape: Shape
+) -> tuple[Array, Array]:
+    """Absorption (N, M) of a tube with something in its lumen, and its slope by ``lumen_per_px``.
+
+    Parameters
+    ----------
+    x_px : (N, M) distances from the axis
+    radius_px, wall_per_px, lumen_per_px : (N,) outer radius, absorption of a pixel of each
+    """
+    t, weight = _nodes(float(np.max(radius_px)) / shape.sigma_px, shape.lumen_ratio)
+    inner = 2.0 * np.sqrt(np.maximum(shape.lumen_ratio**2 - t**2, 0.0))
+    outer = 2.0 * np.sqrt(1.0 - t**2) - inner
+    radius = radius_px[:, None]
+    passed = np.exp(-radius * (wall_per_px[:, None] * outer + lumen_per_px[:, None] * inner))
+    z = ((x_px[:, :, None] - (radius * t)[:, None, :]) / shape.sigma_px).astype(np.float32)
+    kernel, _ = _kernel_and_slope(z, shape.sigma_px, shape.tail, shape.tail_width)
+    sums = np.stack([radius * weight * (1.0 - passed), radius**2 * weight * inner * passed], -1)
+    shade, slope = np.moveaxis(kernel @ sums.astype(np.float32), -1, 0).astype(np.float64)
+    through = np.maximum(1.0 - (1.0 - shape.veil) * shade, 1e-6)
+    return -np.log(through), (1.0 - shape.veil) * slope / through
+
+
 def _kernel_and_slope(
-    z: npt.NDArray[np.float32], sigma_px: float, tail: float
+    z: npt.NDArray[np.float32], sigma_px: float, tail: float, tail_width: float
 ) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]:
     """The blur at ``z`` standard deviations of its core, and its slope per pixel."""
     core = np.exp(-0.5 * z * z) * np.float32((1.0 - tail) / (np.sqrt(2.0 * np.pi) * sigma_px))
     slope = z * core * np.float32(-1.0 / sigma_px)
     if tail <= 0.0:
         return core, slope
-    wide = z / np.float32(TAIL_WIDTH)
-    width = TAIL_WIDTH * sigma_px
+    wide = z / np.float32(tail_width)
+    width = tail_width * sigma_px
     skirt = np.exp(-0.5 * wide * wide) * np.float32(tail / (np.sqrt(2.0 * np.pi) * width))
     return core + skirt, slope + wide * skirt * np.float32(-1.0 / width)
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from coilwright.venogram.blurred_cylinder import shadow
+from coilwright.venogram.blurred_cylinder import Shape, shadow
 
 Array = npt.NDArray[np.float64]
 
@@ -17,22 +17,11 @@ SMALLEST_RADIUS_PX = 0.6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Shape:
-    """What is fitted: blur and its tail, veil of scatter, lumen (0 for a vein), background."""
-
-    sigma_px: float
-    veil: float = 0.0
-    tail: float = 0.0
-    lumen_ratio: float = 0.0
-    background_degree: int = 1
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class CylinderFits:
     """One fit per profile, each array (N,); ``cost`` is the weighted sum of squares left over.
 
     ``opacity_per_px`` is the absorption of one pixel of contrast; ``radius_sd_px`` comes from the
-    residuals alone; ``residual_sd`` is that of a profile point.
+    residuals alone; ``residual_sd`` is that of a point of weight one, ``pixels`` the mean weight.
     """
 
     radius_px: Array
@@ -41,6 +30,15 @@ class CylinderFits:
     opacity_per_px: Array
     residual_sd: Array
     cost: Array
+    pixels: Array
+
+    def part(self, index: npt.NDArray[np.intp]) -> "CylinderFits":
+        """The fits of some profiles."""
+        return CylinderFits(**{name: getattr(self, name)[index] for name in self.__slots__})
+
+    def values(self) -> Array:
+        """What was fitted: radius, offset, density (N, 3)."""
+        return np.column_stack([self.radius_px, self.offset_px, self.opacity_per_px])
 
     @property
     def peak_opacity(self) -> Array:
@@ -55,29 +53,34 @@ def fit_cylinders(
     shape: Shape,
     start_radius_px: Array,
     nuisance: Array | None = None,
+    near: CylinderFits | None = None,
+    rounds: int = ITERATIONS,
 ) -> CylinderFits:
     """Fit a blurred cylinder on a sloping background to each profile.
 
     Parameters
     ----------
     profiles : (N, M) absorption
-    across_px : (M,) distances from the course
+    across_px : (M,), or (N, M) where each profile has its own, distances from the course
     weights : (N, M), 0 where a point must not count
     shape : what is fitted
     start_radius_px : (N,)
     nuisance : (N, M) or None, a further shape of unknown amplitude (a catheter in the vein)
+    near : the fits of the same profiles under a shape that differs little, to start from
+    rounds : the most steps that are made
 
     Notes
     -----
     Gauss-Newton with Levenberg's damping on radius, offset and density, all profiles at once; the
     linear background is solved for at every step.
     """
-    problem = _Problem(profiles, across_px, weights, shape, nuisance)
-    values = _start(problem, start_radius_px)
+    across = np.broadcast_to(across_px, profiles.shape)
+    problem = _Problem(profiles, across, weights, shape, nuisance)
+    values = _start(problem, start_radius_px) if near is None else near.values()
     state = problem.evaluate(values)
     damping = np.full(len(profiles), 1e-2)
     moving = np.arange(len(profiles))
-    for _ in range(ITERATIONS):
+    for _ in range(rounds):
         part, here = problem.part(moving), state.part(moving)
         wanted = part.bounded(values[moving], values[moving] + _step(here, damping[moving]))
         trial = part.evaluate(wanted)
@@ -133,7 +136,7 @@ class _Problem:
         """The problem of some profiles."""
         nuisance = None if self.nuisance is None else self.nuisance[index]
         return _Problem(
-            self.profiles[index], self.across_px, self.weights[index], self.shape, nuisance
+            self.profiles[index], self.across_px[index], self.weights[index], self.shape, nuisance
         )
 
     def bounded(self, values: Array, wanted: Array) -> Array:
@@ -143,28 +146,28 @@ class _Problem:
         bounded = wanted.copy()
         bounded[:, RADIUS] = np.clip(wanted[:, RADIUS], 0.6 * radius, 1.6 * radius)
         bounded[:, RADIUS] = np.clip(
-            bounded[:, RADIUS], SMALLEST_RADIUS_PX, float(np.ptp(self.across_px))
+            bounded[:, RADIUS], SMALLEST_RADIUS_PX, float(np.ptp(self.across_px[:1]))
         )
         offset = np.clip(wanted[:, OFFSET], values[:, OFFSET] - reach, values[:, OFFSET] + reach)
-        bounded[:, OFFSET] = np.clip(offset, self.across_px[0], self.across_px[-1])
+        bounded[:, OFFSET] = np.clip(offset, self.across_px[:, 0], self.across_px[:, -1])
         density = values[:, DENSITY]
         bounded[:, DENSITY] = np.clip(wanted[:, DENSITY], 0.2 * density, 4.0 * density + 1e-9)
         return bounded
 
     def evaluate(self, values: Array) -> _State:
         """Solve the linear part (background), then project it out of the derivatives."""
-        n, m = self.profiles.shape
         cast = shadow(
-            self.across_px[None, :] - values[:, OFFSET, None],
+            self.across_px - values[:, OFFSET, None],
             values[:, RADIUS],
             values[:, DENSITY],
             self.shape.sigma_px,
             lumen_ratio=self.shape.lumen_ratio,
             veil=self.shape.veil,
             tail=self.shape.tail,
+            tail_width=self.shape.tail_width,
         )
         root = np.sqrt(self.weights)
-        basis = self._background(n, m) * root[..., None]
+        basis = self._background() * root[..., None]
         gram = basis.swapaxes(1, 2) @ basis
         gram += 1e-9 * np.trace(gram, axis1=1, axis2=2)[:, None, None] * np.eye(gram.shape[-1])
         target = (self.profiles - cast.absorption) * root
@@ -175,8 +178,8 @@ class _Problem:
         residual = left[..., 0]
         return _State(cost=(residual**2).sum(1), residual=residual, jacobian=left[..., 1:])
 
-    def _background(self, n: int, m: int) -> Array:
-        tilt = np.broadcast_to(self.across_px / self.across_px[-1], (n, m))
+    def _background(self) -> Array:
+        tilt = self.across_px / self.across_px.max()
         columns = [tilt**k for k in range(self.shape.background_degree + 1)]
         if self.nuisance is not None:
             columns.append(self.nuisance)
@@ -186,8 +189,8 @@ class _Problem:
 def _start(problem: _Problem, start_radius_px: Array) -> Array:
     """Start values: the given radius, no offset, the density that the middle shows."""
     radius = np.maximum(start_radius_px.astype(np.float64), 1.0)
-    inner = np.abs(problem.across_px)[None, :] <= 0.5 * radius[:, None] + 0.5
-    outer = (np.abs(problem.across_px)[None, :] > 1.1 * radius[:, None]) & (problem.weights > 0)
+    inner = np.abs(problem.across_px) <= 0.5 * radius[:, None] + 0.5
+    outer = (np.abs(problem.across_px) > 1.1 * radius[:, None]) & (problem.weights > 0)
     middle = (problem.profiles * inner).sum(1) / inner.sum(1)
     beside = (problem.profiles * outer).sum(1) / np.maximum(outer.sum(1), 1)
     wall = 2.0 * radius * max(1.0 - problem.shape.lumen_ratio, 0.2)
@@ -218,4 +221,5 @@ def _result(state: _State, values: Array, weights: Array) -> CylinderFits:
         opacity_per_px=values[:, DENSITY],
         residual_sd=np.sqrt(variance),
         cost=state.cost,
+        pixels=weights.mean(1),
     )

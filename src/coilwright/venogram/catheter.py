@@ -8,10 +8,12 @@ from scipy.ndimage import gaussian_filter1d, median_filter
 from scipy.spatial import cKDTree
 
 from coilwright.venogram.blur import Blur
-from coilwright.venogram.calibre import Shape, fit_cylinders
+from coilwright.venogram.blurred_cylinder import Shape
+from coilwright.venogram.calibre import fit_cylinders
 from coilwright.venogram.catheter_path import LineAnswer, line_answer, lit_field, way_of_line
-from coilwright.venogram.catheter_width import CatheterWidth, fit_width
+from coilwright.venogram.catheter_width import CatheterWidth, Pieces, fit_width
 from coilwright.venogram.course import Course, smooth_course, straighten
+from coilwright.venogram.raw_profiles import stretches
 
 Float = npt.NDArray[np.float32]
 Array = npt.NDArray[np.float64]
@@ -20,7 +22,9 @@ BACKGROUND_DEGREE = 2
 PATH_SCATTER_PX = 0.8
 # How far beyond the expected tip the way is sought, in catheter radii.
 OVERSHOOT_RADII = 8.0
-FAR_PREFERENCE = 0.002
+# The pieces that its width is measured on, in radii; the rounded tip is left out.
+PIECE_RADII, TIP_RADII, REACH_RADII = 4.0, 2.5, 3.2
+MOST_PIECES = 40
 # The end that fills first is the catheter's, unless the other shows a line this much clearer.
 FIRST_FILLED_COUNTS = 1.5
 # Share of the way into the vein that must be that narrow to be the lumen.
@@ -246,24 +250,25 @@ def measure_width(
     trunk: Course,
     trunk_radius_px: Array,
     blur: Blur,
+    lumen_ratio: float,
 ) -> CatheterWidth | None:
     """Width of the catheter in the raw frames, with preference for what lies in or by the vein.
 
     ``contrast`` is the opacification: outside the vein it shows the catheter's filled lumen.
     """
     radius = catheter.look_radius_px
-    strip, across = _strip(mask, catheter.course, radius)
-    filled, _ = _strip(contrast, catheter.course, radius)
-    size = max(4, round(4.0 * radius))
-    count = max(len(strip) - round(2.5 * radius), 0) // size
-    if count == 0:
+    size = max(4.0, PIECE_RADII * radius)
+    last = catheter.course.length_px - TIP_RADII * radius - size
+    starts = np.arange(last, 0.0, -size)[: MOST_PIECES - 1][::-1]
+    if not len(starts):
         return None
-    pieces = np.array([strip[i * size : (i + 1) * size].mean(0) for i in range(count)])
-    lumens = np.array([filled[i * size : (i + 1) * size].mean(0) for i in range(count)])
-    middles = catheter.course.points_xy[(np.arange(count) * size + size // 2)]
-    away = np.hypot(*(middles[:, None, :] - trunk.points_xy[None, :, :]).T).T
-    beside = np.maximum(away.min(1) - float(np.median(trunk_radius_px)) - radius, 0.0)
-    # Outside the vein the catheter soon lies at another depth, and looks larger or smaller.
-    preference = np.exp(-beside / (8.0 * radius)) + FAR_PREFERENCE
-    lumens[beside <= 3.0 * radius] = np.nan
-    return fit_width(pieces, across, preference, radius, blur, lumens)
+    found = stretches(mask.shape, catheter.course, starts, size, REACH_RADII * radius + 3.0)
+    away, _ = cKDTree(trunk.points_xy).query(found.middle_xy)
+    pieces = Pieces(
+        walls=found.of(mask),
+        contrast=found.of(contrast),
+        pixels=found.pixels,
+        across_px=found.across_px,
+        beside_px=np.maximum(away - float(np.median(trunk_radius_px)) - radius, 0.0),
+    )
+    return fit_width(pieces, radius, blur, lumen_ratio)

@@ -6,7 +6,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy.ndimage import gaussian_filter1d
 
-from coilwright.venogram.calibre import CylinderFits, Shape, fit_cylinders
+from coilwright.venogram.blurred_cylinder import Shape
+from coilwright.venogram.calibre import CylinderFits, fit_cylinders
 from coilwright.venogram.course import Course, smooth_course, straighten
 from coilwright.venogram.tree import Strand
 

@@ -17,6 +17,8 @@ Array = npt.NDArray[np.float64]
 # How far past the other vessel's wall an end may reach, and within which angle.
 REACH_PX = 16.0
 WIDEST_COSINE = 0.6
+# A vein no wider is reached straight on only: two tips that end near each other are not one vein.
+STRAIGHT_COSINE = 0.92
 DIRECTION_PX = 12
 
 
@@ -32,8 +34,14 @@ def bridge_gaps(skeleton: Mask, radius_px: npt.NDArray[np.float32], rounds: int 
         owner = component[rows, columns]
         reach = REACH_PX + 2.2 * radius_px[rows, columns].astype(np.float64)
         for end, direction in _loose_ends(skeleton_graph(bridged)):
-            here = component[round(end[1]), round(end[0])]
-            target = _target(end, direction, points, reach, owner != here)
+            row, column = round(end[1]), round(end[0])
+            own = 1.5 * float(radius_px[row, column])
+            wide = radius_px[rows, columns] > own
+            elsewhere = owner != component[row, column]
+            target = _target(end, direction, points, reach, elsewhere & wide, WIDEST_COSINE)
+            if target is None:
+                narrow = np.minimum(reach, REACH_PX)
+                target = _target(end, direction, points, narrow, elsewhere, STRAIGHT_COSINE)
             if target is not None:
                 r, c = line(*(round(v) for v in (end[1], end[0], target[1], target[0])))
                 bridged[r, c] = True
@@ -58,11 +66,11 @@ def _loose_ends(graph: nx.MultiGraph) -> list[tuple[Array, Array]]:
 
 
 def _target(
-    end: Array, direction: Array, points: Array, reach: Array, allowed: Mask
+    end: Array, direction: Array, points: Array, reach: Array, allowed: Mask, cosine: float
 ) -> Array | None:
     away = points - end
     distance = np.hypot(away[:, 0], away[:, 1])
-    ahead = (away @ direction) > WIDEST_COSINE * distance
+    ahead = (away @ direction) > cosine * distance
     near = allowed & ahead & (distance <= reach)
     if not near.any():
         return None

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 from pydicom.dataset import Dataset
 
+from coilwright.venogram.functional_groups import numbers, positive, stated
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeaderGeometry:
@@ -28,9 +30,11 @@ class HeaderGeometry:
         Estimated Radiographic Magnification Factor (0018,1114): ratio of SID over SOD,
         PS3.3 C.8.7.5.
         """
+        stated = self.stated_magnification
         if self.source_to_detector_mm and self.source_to_patient_mm:
-            return self.source_to_detector_mm / self.source_to_patient_mm
-        return self.stated_magnification
+            stated = self.source_to_detector_mm / self.source_to_patient_mm
+        # The detector lies behind the patient: a smaller ratio is a mistake in the header.
+        return stated if stated is not None and stated >= 1.0 else None
 
     @property
     def patient_spacing_mm(self) -> float | None:
@@ -45,50 +49,29 @@ class HeaderGeometry:
 
 
 def header_geometry(dataset: Dataset) -> HeaderGeometry:
-    """Geometry of a run from its header; classic and enhanced objects."""
+    """Geometry of a run from its header; classic and enhanced objects.
+
+    References
+    ----------
+    Enhanced XA: X-Ray Geometry Sequence (0018,9476), PS3.3 C.8.19.6.14; Imager Pixel Spacing in
+    the Frame Pixel Data Properties Sequence (0028,9443), PS3.3 C.8.19.6.4.
+    """
+    calibration_type = stated(dataset, "PixelSpacingCalibrationType")
     return HeaderGeometry(
-        imager_spacing_mm=_pair(_find(dataset, "ImagerPixelSpacing")),
-        source_to_detector_mm=_number(_find(dataset, "DistanceSourceToDetector")),
-        source_to_patient_mm=_number(
-            _find(dataset, "DistanceSourceToPatient") or _find(dataset, "DistanceSourceToIsocenter")
+        imager_spacing_mm=_pair(stated(dataset, "ImagerPixelSpacing")),
+        source_to_detector_mm=positive(stated(dataset, "DistanceSourceToDetector")),
+        source_to_patient_mm=(
+            positive(stated(dataset, "DistanceSourceToPatient"))
+            or positive(stated(dataset, "DistanceSourceToIsocenter"))
         ),
-        stated_magnification=_number(_find(dataset, "EstimatedRadiographicMagnificationFactor")),
-        calibrated_spacing_mm=_pair(_find(dataset, "PixelSpacing")),
-        calibration_type=_text(_find(dataset, "PixelSpacingCalibrationType")),
+        stated_magnification=positive(stated(dataset, "EstimatedRadiographicMagnificationFactor")),
+        calibrated_spacing_mm=_pair(stated(dataset, "PixelSpacing")),
+        calibration_type=None if calibration_type is None else str(calibration_type),
     )
 
 
-def _find(dataset: Dataset, keyword: str) -> object | None:
-    """The attribute itself, or the first one in the shared or per-frame functional groups."""
-    if dataset.get(keyword) not in (None, ""):
-        value: object = dataset.get(keyword)
-        return value
-    for groups in ("SharedFunctionalGroupsSequence", "PerFrameFunctionalGroupsSequence"):
-        for group in list(dataset.get(groups) or [])[:1]:
-            for element in group:
-                if element.VR == "SQ" and element.value:
-                    value = element.value[0].get(keyword)
-                    if value not in (None, ""):
-                        return value
-    return None
-
-
-def _number(value: object) -> float | None:
-    try:
-        number = float(str(value))
-    except ValueError:
-        return None
-    return number if number > 0 else None
-
-
 def _pair(value: object) -> tuple[float, float] | None:
-    if value is None or isinstance(value, str | int | float):
-        return None
-    numbers = [_number(item) for item in value]  # type: ignore[attr-defined]  # DICOM DS 2
-    if len(numbers) != 2 or numbers[0] is None or numbers[1] is None:
-        return None
-    return numbers[0], numbers[1]
-
-
-def _text(value: object) -> str | None:
-    return None if value is None else str(value)
+    match [positive(item) for item in numbers(value)]:
+        case [float(row_mm), float(column_mm)]:
+            return row_mm, column_mm
+    return None

@@ -32,7 +32,7 @@ def log_units_per_neper(values: Float) -> float | None:
     """
     if len(values) < 2:
         return None
-    level, variance = _binned_noise(values[: PAIRS + 1])
+    level, variance = binned_noise(values[: PAIRS + 1])
     if len(level) < BINS // 3:
         return None
     # A stored unit's own rounding adds one twelfth twice to a difference of two frames.
@@ -46,7 +46,7 @@ def log_units_per_neper(values: Float) -> float | None:
     return float(-1.0 / slope) if -slope * np.ptp(level) > LEAST_SPAN_NEPERS else None
 
 
-def _binned_noise(values: Float) -> tuple[Array, Array]:
+def binned_noise(values: Float) -> tuple[Array, Array]:
     """Mean level and variance of frame-to-frame differences, over pixels of like level."""
     level = values.mean(0)
     # Differences of neighbours as well as of frames: what moved slowly falls out.

@@ -8,11 +8,10 @@ import numpy.typing as npt
 from coilwright.errors import FileProblem, Problem
 from coilwright.units import fr_to_mm
 from coilwright.veins import Calibration, Notice, OwnEnd, Side, VeinMap, VesselKind
-from coilwright.venogram.absorption import absorption
-from coilwright.venogram.blur import Blur, unknown_blur
+from coilwright.venogram.absorption import Absorption, absorption
+from coilwright.venogram.blur import VEIL_EXPECTED, Blur, certain_blur, unknown_blur
 from coilwright.venogram.catheter import CatheterCourse, find_catheter, measure_width
-from coilwright.venogram.catheter_path import lit_field
-from coilwright.venogram.catheter_width import CatheterWidth
+from coilwright.venogram.catheter_width import CatheterWidth, usual_lumen_ratio
 from coilwright.venogram.centreline import (
     Centreline,
     draw_centreline,
@@ -20,11 +19,12 @@ from coilwright.venogram.centreline import (
     without_lumen_at_start,
 )
 from coilwright.venogram.clean_profiles import blur_of
+from coilwright.venogram.contrast_alone import contrast_alone
+from coilwright.venogram.false_strands import Filling, without_false
 from coilwright.venogram.front import arrival_s, opacity_over_time
 from coilwright.venogram.opacification import Opacification, opacify
 from coilwright.venogram.ridges import Ridges, find_ridges
-from coilwright.venogram.run_file import RunFile
-from coilwright.venogram.samples import footprint
+from coilwright.venogram.run_file import PixelRelationship, RunFile
 from coilwright.venogram.scale import (
     ScaleChoice,
     catheter_scale,
@@ -32,7 +32,7 @@ from coilwright.venogram.scale import (
     header_scale,
     operator_scale,
 )
-from coilwright.venogram.subtraction import SubtractedRun, subtract
+from coilwright.venogram.subtraction import SubtractedRun
 from coilwright.venogram.tree import Strand
 from coilwright.venogram.vessels_found import skeleton_of, strands_of, without_lumen
 from coilwright.venogram.whole_map import Measured, assemble
@@ -47,13 +47,24 @@ SHORTEST_TRUNK_PX = 40.0
 MOST_CROSSINGS = 3
 FAINTEST_CONTRAST_TO_NOISE = 3.0
 # Good enough to look for the catheter with, before the vein has shown its own.
-FIRST_BLUR = unknown_blur()
+FIRST_BLUR = certain_blur(1.0, VEIL_EXPECTED)
 NOT_DENSITOMETRIC = Notice(
     code="display-processed",
     text=(
         "pixels are processed for display: calibre by edge width, with a wide uncertainty, "
         "and no densitometry"
     ),
+)
+RELATIONSHIP_UNSTATED = Notice(
+    code="display-processed",
+    text=(
+        "the header does not say how pixels follow the beam, so they are taken as processed for "
+        "display: calibre by edge width, with a wide uncertainty, and no densitometry"
+    ),
+)
+EDGE_WIDTH_WITHOUT_MASK = Notice(
+    code="edge-width",
+    text="without a mask, calibre is by edge width, with a wide uncertainty, and no densitometry",
 )
 SINGLE_FRAME = Notice(
     code="single-frame", text="a single frame: nothing to subtract, and no front to follow"
@@ -62,11 +73,18 @@ SINGLE_FRAME = Notice(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredRunFile:
-    """The map with the picture that it was drawn on, for showing."""
+    """The map with the picture that it was drawn on.
+
+    ``picture_starts_px`` is where the pictures' corner lies in the map's grid (x, y); ``blur`` is
+    null where the calibre of a further vessel cannot be measured on this picture any more.
+    """
 
     vein_map: VeinMap
     opacification: Float
     mask: Float
+    densitometric: bool = True
+    blur: Blur | None = None
+    picture_starts_px: tuple[float, float] = (0.0, 0.0)
 
 
 def measure_run(
@@ -86,8 +104,12 @@ def measure_run(
     absorbed = absorption(run)
     _require_some_scale(run, scale)
     _require_frames(run, mask_frames)
-    subtracted = subtract(absorbed.frames, mask_frames)
+    subtracted = contrast_alone(
+        absorbed.frames, mask_frames, already_subtracted=run.already_subtracted
+    )
     _require_contrast(run, subtracted, densitometric=absorbed.densitometric)
+    # Bone and gas that no mask took away are not the vein's own even ground.
+    densitometric = absorbed.densitometric and _background_gone(run, subtracted)
     shown = opacify(subtracted.frames, subtracted.mask_frames)
     ridges = find_ridges(_lit_part(shown.picture, subtracted))
     skeleton = skeleton_of(shown.picture, ridges)
@@ -95,13 +117,25 @@ def measure_run(
     _require_vessel(run, strands, shown)
     seen = _Seen(run=run, scale=scale, subtracted=subtracted, shown=shown, ridges=ridges)
     catheter, width, strands = _catheter_set_apart(seen, skeleton, strands)
+    filling = Filling(
+        frames=subtracted.frames,
+        mask_frames=subtracted.mask_frames,
+        full_frames=shown.frames,
+    )
+    strands = without_false(strands, filling, ridges.scale_px)
     _require_vessel(run, strands, shown)
     lines, leaves = _lines(seen, strands, catheter)
-    blur = _blur(seen, lines, catheter)
+    blur = blur_of(shown.picture, lines, catheter) or unknown_blur()
     if catheter is not None:
         trunk = lines[0]
         width = measure_width(
-            subtracted.mask, shown.picture, catheter, trunk.course, trunk.radius_px, blur
+            subtracted.mask,
+            shown.picture,
+            catheter,
+            trunk.course,
+            trunk.radius_px,
+            blur,
+            usual_lumen_ratio(scale.catheter_fr or USUAL_FR),
         )
         # A line that does not end in or at the trunk may be anything: it must not set the scale.
         if not catheter.ends_near(trunk.course.points_xy, ridges.scale_px):
@@ -110,17 +144,21 @@ def measure_run(
         run=run,
         subtracted=subtracted,
         shown=shown,
-        densitometric=absorbed.densitometric,
+        densitometric=densitometric,
         lines=lines,
         leaves_frame=leaves,
         blur=blur,
         catheter=catheter,
-        calibration=_calibration(run, scale, width, densitometric=absorbed.densitometric),
+        calibration=_calibration(run, scale, width, densitometric=densitometric),
         side=side,
-        notices=_notices(run, subtracted, densitometric=absorbed.densitometric),
+        notices=_notices(run, subtracted, absorbed),
     )
     return MeasuredRunFile(
-        vein_map=assemble(measured), opacification=shown.picture, mask=subtracted.mask
+        vein_map=assemble(measured),
+        opacification=shown.picture,
+        mask=subtracted.mask,
+        densitometric=densitometric,
+        blur=blur,
     )
 
 
@@ -137,9 +175,11 @@ class _Seen:
 
 def _lit_part(picture: Float, subtracted: SubtractedRun) -> Float:
     """The picture without the collimated border, where the logarithm shows noise alone."""
-    if not subtracted.mask_frames:
-        return picture
-    return np.where(lit_field(subtracted.mask), picture, np.float32(0.0))
+    return np.where(subtracted.field, picture, np.float32(0.0))
+
+
+def _background_gone(run: RunFile, subtracted: SubtractedRun) -> bool:
+    return bool(subtracted.mask_frames) or run.already_subtracted
 
 
 def _require_some_scale(run: RunFile, scale: ScaleChoice) -> None:
@@ -187,7 +227,8 @@ def _require_vessel(run: RunFile, strands: list[Strand], shown: Opacification) -
     problem = Problem(
         field="PixelData",
         found="no opacified vessel stands out from the noise",
-        mend="give the run in which contrast fills the vein, or name its mask frames",
+        mend="give a run with a frame before contrast or after it, name its mask frames, or give "
+        "the run as subtracted",
     )
     raise FileProblem(run.file, problem)
 
@@ -257,6 +298,7 @@ def _catheter(seen: _Seen, trunk: Strand) -> tuple[CatheterCourse | None, Cathet
                 line.course,
                 line.radius_px,
                 blur,
+                usual_lumen_ratio(seen.scale.catheter_fr or USUAL_FR),
             )
             best = found, width
             if width is None or abs(width.radius_px / radius - 1.0) < 0.25:
@@ -290,11 +332,6 @@ def _look_radii(seen: _Seen) -> tuple[float, ...]:
     return (outer_mm / 2.0 / given.mm_per_pixel,)
 
 
-def _blur(seen: _Seen, lines: list[Centreline], catheter: CatheterCourse | None) -> Blur:
-    others = footprint(seen.shown.picture.shape, lines[1:], 2.0)
-    return blur_of(seen.shown.picture, lines[0], others, catheter) or unknown_blur()
-
-
 def _calibration(
     run: RunFile, scale: ScaleChoice, width: CatheterWidth | None, *, densitometric: bool
 ) -> Calibration:
@@ -308,18 +345,25 @@ def _calibration(
         return catheter_scale(width, size_fr, run.geometry, densitometric=densitometric)
     if header is not None:
         return header if size_fr is None else header_instead(header, size_fr, found=unsure)
+    found = "no line like the stated catheter leads into the vein, and the header has no scale"
+    if run.already_subtracted:
+        found = "the run was stored subtracted, without its catheter, and the header has no scale"
     problem = Problem(
         field="catheter",
-        found="no line like the stated catheter leads into the vein, and the header has no scale",
+        found=found,
         mend="give a ruler or millimetres per pixel",
     )
     raise FileProblem(run.file, problem)
 
 
-def _notices(run: RunFile, subtracted: SubtractedRun, *, densitometric: bool) -> tuple[Notice, ...]:
-    notices = list(subtracted.notices)
-    if not densitometric:
+def _notices(run: RunFile, subtracted: SubtractedRun, absorbed: Absorption) -> tuple[Notice, ...]:
+    notices = [*run.notices, *subtracted.notices, *absorbed.notices]
+    if run.relationship is PixelRelationship.UNSTATED:
+        notices.append(RELATIONSHIP_UNSTATED)
+    elif not absorbed.densitometric and not absorbed.notices:
         notices.append(NOT_DENSITOMETRIC)
+    elif not _background_gone(run, subtracted):
+        notices.append(EDGE_WIDTH_WITHOUT_MASK)
     if len(run.stored) == 1:
         notices.append(SINGLE_FRAME)
     return tuple(notices)

@@ -1,89 +1,62 @@
-"""Shift of each frame against the mask: a still patient's frames are left untouched."""
+"""How a picture is carried by the body's motion: a shift and a slow turn about its middle.
 
-from dataclasses import dataclass
+A pose is (x, y, turn): pixels and radians that carry the reference frame onto another frame.
+Arrays of poses are (frames, 3). Coordinates about the middle keep a pose valid in a shrunk
+picture, but for its shift.
+"""
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 
 Float = npt.NDArray[np.float32]
-
-ITERATIONS = 12
-SEARCH_SIZE_PX = 256
-# Below this the interpolation of a shift costs more than the shift does.
-LEAVE_ALONE_PX = 0.15
+Array = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reference:
-    """A picture that others are registered to, shrunk by ``shrink``."""
-
-    small: Float
-    shrink: int
+def carried(picture: Float, pose: Array, *, interpolation: int = cv2.INTER_CUBIC) -> Float:
+    """A picture of the reference frame as it stands in a pose; edges are repeated."""
+    return _warped(picture, pose, interpolation)
 
 
-def reference_of(picture: Float) -> Reference:
-    """Prepare a picture (rows, columns) for registration."""
-    shrink = max(1, round(max(picture.shape) / SEARCH_SIZE_PX))
-    return Reference(small=_shrunk(picture, shrink), shrink=shrink)
+def carried_back(picture: Float, pose: Array, *, interpolation: int = cv2.INTER_CUBIC) -> Float:
+    """A picture taken in a pose, brought back to the reference frame; edges are repeated."""
+    return _warped(picture, pose, interpolation | cv2.WARP_INVERSE_MAP)
 
 
-def frame_shift_px(frame: Float, reference: Reference) -> tuple[float, float]:
-    """Shift (x, y) in pixels that carries the reference onto ``frame``; zero where negligible.
-
-    Least squares on the gradient (one translation), with what changed between the two (contrast,
-    moving gas) weighted out by Tukey's biweight.
-
-    References
-    ----------
-    Lucas BD, Kanade T. An iterative image registration technique. IJCAI 1981, 674-679.
-    """
-    moved = _shrunk(frame, reference.shrink)
-    shift = np.zeros(2)
-    for _ in range(ITERATIONS):
-        step = _shift_step(moved, _warped(reference.small, (shift[0], shift[1])))
-        shift = shift + step
-        if float(np.abs(step).max()) < 0.01:
-            break
-    full = shift * reference.shrink
-    if float(np.hypot(*full)) < LEAVE_ALONE_PX:
-        return 0.0, 0.0
-    return float(full[0]), float(full[1])
+def shrunk_pose(poses: Array, shrink: float) -> Array:
+    """Poses for pictures that are smaller by ``shrink``."""
+    return np.asarray(poses / np.array([shrink, shrink, 1.0]))
 
 
-def _shrunk(picture: Float, shrink: int) -> Float:
-    small = cv2.resize(picture, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
-    return np.asarray(cv2.GaussianBlur(small, (0, 0), 1.0), dtype=np.float32)
+def from_frame(poses: Array, frame: int) -> Array:
+    """The same poses with another frame as their reference; turns are small."""
+    shifts, turns = poses[:, :2] - poses[frame, :2], poses[:, 2] - poses[frame, 2]
+    cosine, sine = np.cos(turns), np.sin(turns)
+    # T_t o T_ref^-1 = R(turn) x + d_t - R(turn) d_ref, about the middle of the picture.
+    x, y = poses[frame, :2]
+    moved = np.column_stack(
+        [poses[:, 0] - (cosine * x - sine * y), poses[:, 1] - (sine * x + cosine * y)]
+    )
+    return np.column_stack([np.where(turns[:, None] == 0.0, shifts, moved), turns])
 
 
-def _shift_step(moved: Float, warped: Float) -> npt.NDArray[np.float64]:
-    margin = 8
-    inside = np.s_[margin:-margin, margin:-margin]
-    gx = cv2.Sobel(warped, cv2.CV_64F, 1, 0, ksize=3, scale=1 / 8)
-    gy = cv2.Sobel(warped, cv2.CV_64F, 0, 1, ksize=3, scale=1 / 8)
-    residual = (moved - warped)[inside].astype(np.float64)
-    residual -= np.median(residual)
-    spread = 1.4826 * float(np.median(np.abs(residual))) + 1e-9
-    weight = np.clip(1.0 - (residual / (4.0 * spread)) ** 2, 0.0, None) ** 2
-    gradient = np.stack([-gx[inside].ravel(), -gy[inside].ravel()]).astype(np.float64)
-    weighted = gradient * weight.ravel()
-    normal = weighted @ gradient.T + 1e-9 * np.eye(2)
-    return np.asarray(np.linalg.solve(normal, weighted @ residual.ravel()))
-
-
-def shifted(picture: Float, shift_px: tuple[float, float]) -> Float:
-    """The picture moved by (x, y) pixels, cubic interpolation, edges repeated."""
-    return picture if shift_px == (0.0, 0.0) else _warped(picture, shift_px)
-
-
-def _warped(picture: Float, shift_px: tuple[float, float]) -> Float:
-    matrix = np.array([[1.0, 0.0, shift_px[0]], [0.0, 1.0, shift_px[1]]])
+def _warped(picture: Float, pose: Array, flags: int) -> Float:
+    if not np.any(pose):
+        return picture
     rows, columns = picture.shape
     moved = cv2.warpAffine(
         picture,
-        matrix,
+        _matrix(pose, rows, columns),
         (columns, rows),
-        flags=cv2.INTER_CUBIC,
+        flags=flags,
         borderMode=cv2.BORDER_REPLICATE,
     )
     return np.asarray(moved, dtype=np.float32)
+
+
+def _matrix(pose: Array, rows: int, columns: int) -> Array:
+    x, y, turn = (float(value) for value in pose)
+    middle = np.array([(columns - 1) / 2.0, (rows - 1) / 2.0])
+    cosine, sine = np.cos(turn), np.sin(turn)
+    rotation = np.array([[cosine, -sine], [sine, cosine]])
+    return np.column_stack([rotation, middle + np.array([x, y]) - rotation @ middle])

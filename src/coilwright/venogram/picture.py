@@ -1,7 +1,7 @@
 """The subtracted run with its map over it, coloured by calibre, as PNG."""
 
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -53,6 +53,7 @@ def calibre_scale(vein_map: VeinMap) -> CalibreScale:
 
 def picture_of_map(measured: MeasuredRunFile) -> bytes:
     """PNG of the contrast with the map over it and a scale of calibre beside it."""
+    measured = _from_its_corner(measured)
     zoom = SHOWN_PX / max(measured.opacification.shape)
     grey = _grey(measured.opacification, zoom)
     height, width = grey.shape
@@ -71,6 +72,22 @@ def picture_of_map(measured: MeasuredRunFile) -> bytes:
     buffer = io.BytesIO()
     canvas.save(buffer, format="PNG", optimize=True)
     return buffer.getvalue()
+
+
+def _from_its_corner(measured: MeasuredRunFile) -> MeasuredRunFile:
+    """The map in the grid of its picture, which begins elsewhere where several runs were joined."""
+    left, top = measured.picture_starts_px
+    if (left, top) == (0.0, 0.0):
+        return measured
+    vein_map = measured.vein_map
+    vessels = tuple(
+        replace(vessel, points_px=tuple((x - left, y - top) for x, y in vessel.points_px))
+        for vessel in vein_map.vessels
+    )
+    tip = vein_map.catheter.tip_px
+    moved = None if tip is None else (tip[0] - left, tip[1] - top)
+    catheter = replace(vein_map.catheter, tip_px=moved)
+    return replace(measured, vein_map=replace(vein_map, vessels=vessels, catheter=catheter))
 
 
 def _font(size_px: int) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:

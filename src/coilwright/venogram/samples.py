@@ -5,11 +5,11 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import binary_dilation, gaussian_filter1d
+from scipy.ndimage import gaussian_filter1d
 from scipy.spatial import cKDTree
 
 from coilwright.venogram.blur import Blur
-from coilwright.venogram.calibre import Shape, fit_cylinders
+from coilwright.venogram.calibre import fit_cylinders
 from coilwright.venogram.centreline import Centreline
 from coilwright.venogram.course import straighten
 from coilwright.venogram.edge_width import edge_width_sd_px, edge_widths
@@ -24,11 +24,6 @@ NOISE_INFLATION = 1.6
 # What remains when noise is gone (profile not quite a blurred circle), measured on rendered runs.
 MODEL_RELATIVE_SD = 0.006
 MODEL_SD_PX = 0.05
-BESIDE_MOUTH_MM = 3.0
-SWOLLEN_PART = 0.05
-FEWEST_CLEAN = 8
-# A vein may change its width by this part per millimetre (measured on rendered veins).
-CHANGE_PER_MM = 0.015
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,7 +110,7 @@ def _by_profile(
     blur: Blur,
     nuisance: Array | None,
 ) -> Samples:
-    shape = Shape(sigma_px=blur.sigma_px, veil=blur.veil, tail=blur.tail)
+    shape = blur.chains[0].shape()
     fits = fit_cylinders(profiles, across, weights, shape, empty.radius_px, nuisance)
     limit = 0.6 * empty.radius_px + 2.0
     good = (
@@ -140,30 +135,6 @@ def _weights(others: Array, across: Array, radius: Array, sigma_px: float) -> Ar
     inside = np.abs(across)[None, :] <= reach
     own = np.abs(across)[None, :] <= radius[:, None]
     return np.where(inside & (own | (others < 0.25)), 1.0, 0.0)
-
-
-def over_mouths(samples: Samples, mouths: npt.NDArray[np.bool_]) -> Samples:
-    """Samples at the mouths of other vessels bridged from both sides, and less sure for it.
-
-    There the other vessel's contrast widens the profile; so it does just beside, where a fit wider
-    than the bridge is replaced too.
-    """
-    beside = binary_dilation(mouths, iterations=round(BESIDE_MOUTH_MM / SAMPLE_STEP_MM))
-    clean = ~beside & np.isfinite(samples.diameter_px)
-    if clean.sum() < FEWEST_CLEAN or not mouths.any():
-        return samples
-    order = np.arange(len(mouths))
-    bridged = np.interp(order, order[clean], samples.diameter_px[clean])
-    sd = np.interp(order, order[clean], samples.diameter_sd_px[clean])
-    gap_mm = SAMPLE_STEP_MM * np.abs(order[:, None] - order[clean][None, :]).min(1)
-    swollen = beside & (samples.diameter_px > (1.0 + SWOLLEN_PART) * bridged)
-    replaced = mouths | swollen | (beside & ~np.isfinite(samples.diameter_px))
-    bridged_sd = np.hypot(sd, CHANGE_PER_MM * gap_mm * bridged)
-    return replace(
-        samples,
-        diameter_px=np.where(replaced, bridged, samples.diameter_px),
-        diameter_sd_px=np.where(replaced, bridged_sd, samples.diameter_sd_px),
-    )
 
 
 def footprint(shape: tuple[int, int], lines: list[Centreline], margin_px: float) -> Float:

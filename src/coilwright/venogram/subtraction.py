@@ -7,10 +7,19 @@ import numpy as np
 import numpy.typing as npt
 
 from coilwright.veins import Notice
-from coilwright.venogram.motion import frame_shift_px, reference_of, shifted
+from coilwright.venogram.body_motion import BodyMotion, body_motion
+from coilwright.venogram.catheter_path import lit_field
+from coilwright.venogram.layers import enlarged, layers_of, seen_from
+from coilwright.venogram.motion import Array, carried_back
 
 Float = npt.NDArray[np.float32]
 
+# Taking the layers apart in the full picture starts from the shrunk one's, so few rounds do.
+FULL_SIZE_ROUNDS = 3
+# Frames over which contrast is taken to stay the same.
+SAME_OPACITY = 4
+# Of the motion through all full frames.
+LEAST_SPREAD = 0.5
 NO_MASK = Notice(
     code="no-mask",
     text="contrast is there from the first frame: no mask exists; bone, gas and the "
@@ -24,11 +33,13 @@ class SubtractedRun:
 
     ``frames`` is (frames, rows, columns); ``mask`` the averaged absorption before contrast, in
     the same grid; ``shifts_px`` what each frame was moved by, (frames, 2) as x, y.
+    ``field`` is where the beam reached the detector in enough frames, margin of the motion off.
     ``nothing_arrives`` where several frames show no change that contrast would make.
     """
 
     frames: Float
     mask: Float
+    field: npt.NDArray[np.bool_]
     mask_frames: tuple[int, ...]
     reference_frame: int
     shifts_px: npt.NDArray[np.float64]
@@ -49,21 +60,76 @@ def subtract(absorbed: Float, mask_frames: tuple[int, ...] | None) -> Subtracted
     chosen = mask_frames if mask_frames is not None else find_mask_frames(absorbed)
     if not chosen:
         return _without_mask(absorbed, nothing_arrives=chosen is None)
-    reference = chosen[-1]
-    steady = reference_of(absorbed[reference])
-    shifts = np.array([frame_shift_px(frame, steady) for frame in absorbed])
-    aligned = np.stack([shifted(f, (-x, -y)) for f, (x, y) in zip(absorbed, shifts, strict=True)])
-    mask = aligned[list(chosen)].mean(0)
-    frames = aligned - mask
+    motion = body_motion(absorbed, chosen)
+    if motion is None:
+        return _of_still_patient(absorbed, chosen)
+    if mask_frames is None:
+        chosen = motion.before_contrast(chosen)
+        motion = motion.seen_from(chosen[-1])
+    return _of_breathing_patient(absorbed, chosen, motion)
+
+
+def _of_still_patient(absorbed: Float, chosen: tuple[int, ...]) -> SubtractedRun:
+    mask = absorbed[list(chosen)].mean(0)
+    frames = absorbed - mask
     frames -= np.median(frames[:, ::4, ::4], axis=(1, 2), keepdims=True)
     return SubtractedRun(
         frames=frames,
         mask=mask,
+        field=lit_field(mask),
         mask_frames=chosen,
-        reference_frame=reference,
-        shifts_px=shifts,
+        reference_frame=chosen[-1],
+        shifts_px=np.zeros((len(absorbed), 2)),
         notices=(),
     )
+
+
+def _of_breathing_patient(
+    absorbed: Float, chosen: tuple[int, ...], motion: BodyMotion
+) -> SubtractedRun:
+    """What stands still goes where it stands, what moves goes in the pose of the last mask frame.
+
+    Contrast and soft tissue move together: one moving layer before contrast, and one for every few
+    frames in which it is full, since it thins out with time.
+    """
+    level = np.median((absorbed - absorbed[chosen[-1]])[:, ::4, ::4], axis=(1, 2))
+    even = absorbed - level[:, None, None].astype(np.float32)
+    lit = lit_field(even[list(chosen)].mean(0)).astype(np.float32)
+    full = motion.full_frames(chosen)
+    in_turn = _in_turn(full, motion.poses)
+    layers = layers_of(
+        even,
+        motion.poses,
+        [chosen, *in_turn],
+        FULL_SIZE_ROUNDS,
+        still=enlarged(motion.still, even.shape[1:]),
+        lit=lit,
+    )
+    before, *later = layers.moving
+    filled = np.mean(later, axis=0)
+    frames = np.empty_like(even)
+    for frame, pose in enumerate(motion.poses):
+        contrast = carried_back(even[frame] - layers.still, pose) - before
+        # Beyond the border of the field a frame shows nothing: it takes what the others saw.
+        instead = filled - before if frame in full else np.zeros_like(before)
+        frames[frame] = np.where(seen_from(lit, pose) > 0.99, contrast, instead)
+    frames -= np.median(frames[:, ::4, ::4], axis=(1, 2), keepdims=True)
+    return SubtractedRun(
+        frames=frames,
+        mask=layers.still + before,
+        field=layers.seen,
+        mask_frames=chosen,
+        reference_frame=chosen[-1],
+        shifts_px=motion.poses[:, :2],
+        notices=(),
+    )
+
+
+def _in_turn(full: tuple[int, ...], poses: Array) -> list[tuple[int, ...]]:
+    """Full frames a few at a time, where each few moved enough to show what stands still."""
+    parts = [full[first : first + SAME_OPACITY] for first in range(0, len(full), SAME_OPACITY)]
+    spreads = [float(np.hypot(*poses[list(part), :2].std(0))) for part in (full, *parts)]
+    return parts if min(spreads[1:]) >= LEAST_SPREAD * spreads[0] else [full]
 
 
 def _without_mask(absorbed: Float, *, nothing_arrives: bool) -> SubtractedRun:
@@ -73,6 +139,7 @@ def _without_mask(absorbed: Float, *, nothing_arrives: bool) -> SubtractedRun:
     return SubtractedRun(
         frames=frames,
         mask=np.zeros_like(absorbed[0]),
+        field=np.ones(absorbed.shape[1:], dtype=np.bool_),
         mask_frames=(),
         reference_frame=0,
         shifts_px=np.zeros((len(absorbed), 2)),

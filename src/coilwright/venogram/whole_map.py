@@ -25,8 +25,10 @@ from coilwright.veins import (
 from coilwright.venogram.blur import Blur
 from coilwright.venogram.catheter import CatheterCourse
 from coilwright.venogram.centreline import Centreline
+from coilwright.venogram.filling import fills_like_a_vein
 from coilwright.venogram.front import arrival_s, opacity_over_time
 from coilwright.venogram.front_speed import front_along
+from coilwright.venogram.mouths import over_mouths
 from coilwright.venogram.narrowing import find_narrowings, wholly_narrow
 from coilwright.venogram.opacification import Opacification
 from coilwright.venogram.run_file import RunFile
@@ -34,7 +36,6 @@ from coilwright.venogram.samples import (
     Samples,
     Surroundings,
     footprint,
-    over_mouths,
     sample_centreline,
     tube_picture,
 )
@@ -138,12 +139,15 @@ def _front(measured: Measured, trunk: Vessel) -> Front | None:
 
 
 def _kept(measured: Measured) -> list[int]:
-    """The trunk and whatever shows long enough beyond the wall of its parent."""
+    """The trunk, and whatever fills as it does and shows long enough beyond its parent's wall."""
     kept = [0]
+    trunk_curves = _curves(measured, 0)
     mm = measured.calibration.mm_per_pixel
     for index, line in enumerate(measured.lines[1:], start=1):
         parents = {a.parent for a in line.strand.attachments}
         if not parents <= set(kept):
+            continue
+        if not fills_like_a_vein(_curves(measured, index), trunk_curves):
             continue
         free = np.ones(len(line.course.points_xy), dtype=np.bool_)
         for parent in parents:
@@ -152,6 +156,11 @@ def _kept(measured: Measured) -> list[int]:
         if free.sum() * mm >= SHORTEST_BEYOND_WALL_MM:
             kept.append(index)
     return kept
+
+
+def _curves(measured: Measured, index: int) -> Array:
+    line = measured.lines[index]
+    return opacity_over_time(measured.subtracted.frames, line.course, line.radius_px)
 
 
 def _distance_to(parent: Centreline, line: Centreline) -> tuple[Array, npt.NDArray[np.intp]]:
@@ -280,7 +289,10 @@ def _arrival(measured: Measured, line: Centreline, samples: Samples) -> Array:
         return np.full(len(samples.at), np.nan)
     curves = opacity_over_time(measured.subtracted.frames, line.course, line.radius_px)
     every = np.rint(samples.at).astype(int)
-    return arrival_s(curves[:, every], times)
+    arrived = arrival_s(curves[:, every], times)
+    # What is filled in the first frame filled at some time before it.
+    arrived[curves[0, every] >= curves[:, every].max(0) / 2.0] = np.nan
+    return arrived
 
 
 def _nullable(values: Array, digits: int) -> tuple[float | None, ...]:

@@ -12,7 +12,15 @@ from coilwright.planning import OcclusionPlan, plan_occlusion
 from coilwright.protocol import Protocol, load_protocol
 from coilwright.record import Case, CaseRun, load_case
 from coilwright.veins import Landmarks, VeinMap
-from coilwright.venogram import MeasuredRunFile, ScaleChoice, measure_run, picture_of_map, read_run
+from coilwright.venogram import (
+    MeasuredRunFile,
+    ScaleChoice,
+    measure_run,
+    picture_of_map,
+    read_header,
+    read_run,
+    with_place,
+)
 from coilwright.workflow.case_gate import (
     further_runs,
     held_back,
@@ -82,6 +90,8 @@ def _measure(run: CaseRun, progress: Callable[[str], None]) -> MeasuredRunFile:
     french = run.catheter_fr if run.mm_per_pixel is None else None
     scale = ScaleChoice(catheter_fr=french, mm_per_pixel=run.mm_per_pixel)
     measured = measure_run(stored, scale, mask_frames=run.mask_frames, side=run.side)
+    # The bones stay with the map, so that a completion run can be laid on it.
+    measured = with_place(measured, read_header(run.file))
     return replace(measured, vein_map=as_stated(measured.vein_map, run))
 
 
@@ -94,7 +104,10 @@ def as_stated(vein_map: VeinMap, run: CaseRun) -> VeinMap:
         superior_ramus_edge=marked.superior_ramus_edge or found.superior_ramus_edge,
     )
     first, *others = vein_map.runs
-    runs = (replace(first, conditions=run.conditions), *others)
+    stated = run.conditions
+    if stated.tilt_deg is None:
+        stated = replace(stated, tilt_deg=first.conditions.tilt_deg)
+    runs = (replace(first, conditions=stated), *others)
     return replace(vein_map, landmarks=landmarks, runs=runs)
 
 
