@@ -11,7 +11,7 @@ from coilwright.documents.page_advice import Sources, caution_rows
 from coilwright.documents.page_doses import dose_rows
 from coilwright.documents.page_head import page_head
 from coilwright.documents.page_levels import NO_LEVELS, between_levels, level_rows
-from coilwright.documents.page_runs import notices, run_lines, scale_words
+from coilwright.documents.page_runs import front_lines, notices, run_lines, scale_words
 from coilwright.documents.page_veins import vein_rows
 from coilwright.documents.stated_sides import agreed_sides, stated_sides
 from coilwright.documents.straightened_vein import straightened_caption
@@ -44,6 +44,7 @@ def case_page(
         access=access_words(case.access),
         technique=or_not_recorded(case.procedure.technique),
         runs=run_lines(vein_map),
+        fronts=front_lines(vein_map),
         scale=scale_words(plan),
         picture_caption=_picture_caption(vein_map, plan),
         straightened_caption=straightened_caption(vein_map),

@@ -150,6 +150,7 @@ class CasePage:
     access: str
     technique: str
     runs: tuple[Line, ...]
+    fronts: tuple[Line, ...]
     scale: str
     picture_caption: str
     straightened_caption: str

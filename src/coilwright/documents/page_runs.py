@@ -13,11 +13,17 @@ def run_lines(vein_map: VeinMap | None) -> tuple[Line, ...]:
     if vein_map is None:
         return (Line(label="Run", text=NO_RUN),)
     return tuple(
-        Line(
-            label=f"Run {place}",
-            text=f"{conditions_words(run.conditions)}; {_frames(run)}; {front_words(run)}",
-        )
+        Line(label=f"Run {place}", text=f"{conditions_words(run.conditions)}; {_frames(run)}")
         for place, run in enumerate(vein_map.runs, start=1)
+    )
+
+
+def front_lines(vein_map: VeinMap | None) -> tuple[Line, ...]:
+    """How fast each run's front ran, and whether the run can show reflux."""
+    runs = () if vein_map is None else vein_map.runs
+    return tuple(
+        Line(label=f"Front, run {place}", text=front_words(run))
+        for place, run in enumerate(runs, start=1)
     )
 
 
