@@ -1,5 +1,6 @@
 """A course through the picture: smooth points one pixel apart, and what lies across it."""
 
+import warnings
 from dataclasses import dataclass
 
 import numpy as np
@@ -50,10 +51,13 @@ def smooth_course(points_xy: Array, smooth_px: float, step_px: float = 1.0) -> C
     points = _distinct(np.asarray(points_xy, dtype=np.float64))
     chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     if len(points) > 4 and smooth_px > 0:
-        splines = [
-            make_splrep(chord, points[:, axis], s=len(points) * smooth_px**2, k=3)
-            for axis in (0, 1)
-        ]
+        with warnings.catch_warnings():
+            # Where the wanted smoothness is not met to the last digit, the nearest one will do.
+            warnings.simplefilter("ignore", RuntimeWarning)
+            splines = [
+                make_splrep(chord, points[:, axis], s=len(points) * smooth_px**2, k=3)
+                for axis in (0, 1)
+            ]
         points = np.column_stack([spline(chord) for spline in splines])
         chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     return _sampled(points, chord, step_px)
