@@ -29,7 +29,7 @@ MODEL_RELATIVE_SD = 0.006
 PIECE_RELATIVE_SD = 0.01
 FEWEST_PIECES = 3
 # The way from the cava to the vein slopes by half a millimetre a millimetre at most, and ends some
-# 20 mm away in depth, at 750 mm from the source (common practice, no source).
+# 20 mm away in depth, at 750 mm from the source (our own estimate, no source).
 DEPTH_PER_RADIUS = 0.0006
 DEPTH_RELATIVE_SD = 0.025
 # Beyond this many radii from the vein's wall what fills is the lumen alone.
