@@ -151,5 +151,5 @@ def test_bleeding_disorder_keeps_a_missing_inr_loud() -> None:
 def test_bleeding_disorder_is_raised_cleared_or_asked_for(
     answer: bool | None, urgency: Urgency, missing: tuple[str, ...]
 ) -> None:
-    advisory = by_rule(bleeding_disorder(facts(disorder=answer), PROTOCOL), "bleeding-disorder")
+    advisory = by_rule(bleeding_disorder(facts(disorder=answer)), "bleeding-disorder")
     assert (advisory.urgency, advisory.missing) == (urgency, missing)

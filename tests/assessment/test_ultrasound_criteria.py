@@ -30,7 +30,7 @@ def facts(exam: Ultrasound, *examined: Examination) -> Facts:
 
 
 def left(**answers: object) -> Ultrasound:
-    return replace(Ultrasound(side=Side.LEFT), **answers)  # type: ignore[arg-type]
+    return replace(Ultrasound(side=Side.LEFT), **answers)  # type: ignore[arg-type]  # named per test
 
 
 def by_rule(exam: Ultrasound, rule: str, unit: str | None = None) -> Advisory:

@@ -123,7 +123,12 @@ _RULES: dict[Chapter, tuple[Rules, ...]] = {
         _kidney_and_contrast,
         thyroid_contrast,
     ),
-    Chapter.BLEEDING: (bleeding_risk, bleeding_disorder, antithrombotics, bloods_age),
+    Chapter.BLEEDING: (
+        bleeding_risk,
+        _by_facts_alone(bleeding_disorder),
+        antithrombotics,
+        bloods_age,
+    ),
     Chapter.DRUGS: (
         local_anaesthetic_totals,
         sclerosant_totals,

@@ -35,7 +35,7 @@ def bleeding_risk(facts: Facts, protocol: Protocol) -> tuple[Advisory, ...]:
     return (_inr(facts, protocol, "low"), _platelets_at_low_risk(facts, protocol))
 
 
-def bleeding_disorder(facts: Facts, protocol: Protocol) -> tuple[Advisory, ...]:  # noqa: ARG001  # one shape for all rules
+def bleeding_disorder(facts: Facts) -> tuple[Advisory, ...]:
     """Whether a bleeding disorder is recorded."""
     answer = facts.conditions.bleeding_disorder
     if answer is None:

@@ -58,7 +58,7 @@ def words(value: object) -> tuple[str, ...]:
     """The values of a text attribute of any multiplicity, in capitals."""
     if _empty(value):
         return ()
-    items = [value] if isinstance(value, str) else list(value)  # type: ignore[call-overload]
+    items = [value] if isinstance(value, str) else list(value)  # type: ignore[call-overload]  # a DICOM multi-value
     return tuple(str(item).strip().upper() for item in items)
 
 
