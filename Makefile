@@ -54,7 +54,7 @@ lock: $(STAMP)
 	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-header pyproject.toml requirements/dev.in -o requirements/dev.txt
 
 accuracy: $(STAMP)
-	$(BIN)/python benchmarks/accuracy.py
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python benchmarks/report.py
 
 clean:
 	rm -rf $(VENV) $(OUT) .mypy_cache .ruff_cache .pytest_cache .import_linter_cache

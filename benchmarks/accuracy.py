@@ -5,7 +5,7 @@ within 1 mm of the measured one; mean absolute error of the trunk's calibre with
 scale in the catheter's plane, and as it stands (the vein comes forward: depth); error of the scale
 where the catheter lies in the vein; share of errors in that plane within two stated standard
 deviations; share of true side veins and duplicates (1.2 mm and 12 mm up) that were found;
-centreline length that is no vein.
+centreline length that is no vein. Kinds, joins, arrival and ostium: see `structure.py`.
 """
 
 import argparse
@@ -18,6 +18,7 @@ from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
+import structure
 from scipy.spatial import cKDTree
 
 from coilwright.errors import InputError
@@ -33,7 +34,10 @@ SIDE_NEAR_MM = 1.5
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Score:
-    """How one run was measured; fields are NaN where there is nothing to compare."""
+    """How one run was measured; fields are NaN where there is nothing to compare.
+
+    ``errors_mm`` and ``stated_mm`` are those of the trunk's points, in the catheter's plane.
+    """
 
     seed: int
     seconds: float
@@ -51,6 +55,13 @@ class Score:
     no_vein: float = float("nan")
     tip_error_mm: float = float("nan")
     tip_vessel_right: float = float("nan")
+    kinds_right: float = float("nan")
+    joins_right: float = float("nan")
+    arrival_error_s: float = float("nan")
+    arrival_bias_s: float = float("nan")
+    ostium_error_mm: float = float("nan")
+    errors_mm: tuple[float, ...] = ()
+    stated_mm: tuple[float, ...] = ()
 
 
 def score(seed: int, level: Level) -> Score:
@@ -89,6 +100,8 @@ def compare(measured: VeinMap, truth: Truth, seed: int, seconds: float) -> Score
     rescaled = diameter * true_scale / measured.calibration.mm_per_pixel
     true_scale_error = rescaled - true_mm
     tip = measured.catheter.tip_px
+    found = structure.found_vessels(measured, truth, mm)
+    arrival_error_s, arrival_bias_s = structure.arrival_error_s(truth, found, mm)
     return Score(
         seed=seed,
         seconds=seconds,
@@ -111,6 +124,13 @@ def compare(measured: VeinMap, truth: Truth, seed: int, seconds: float) -> Score
         tip_vessel_right=float(
             (measured.catheter.in_vessel == "trunk") == (truth.catheter.in_vessel == true_trunk.id)
         ),
+        kinds_right=structure.kinds_right(truth, found),
+        joins_right=structure.joins_right(measured, truth, found, mm),
+        arrival_error_s=arrival_error_s,
+        arrival_bias_s=arrival_bias_s,
+        ostium_error_mm=structure.ostium_error_mm(measured, truth, mm),
+        errors_mm=tuple(float(e) for e in error[near]),
+        stated_mm=tuple(float(s) for s in sd[near]),
     )
 
 
@@ -124,7 +144,10 @@ def _in_pose(truth: Truth, frame: int) -> Truth:
 
     vessels = tuple(replace(v, points_px=moved(v.points_px)) for v in truth.vessels)
     (tip,) = moved([truth.catheter.tip_px])
-    return replace(truth, vessels=vessels, catheter=replace(truth.catheter, tip_px=tip))
+    ostium = truth.landmarks.ostium
+    landmarks = replace(truth.landmarks, ostium=None if ostium is None else moved([ostium])[0])
+    catheter = replace(truth.catheter, tip_px=tip)
+    return replace(truth, vessels=vessels, catheter=catheter, landmarks=landmarks)
 
 
 def _numbers(values: tuple[float | None, ...]) -> Array:
@@ -194,7 +217,10 @@ def _print(level: str, scores: list[Score]) -> None:
             f"{s.with_depth_mae_mm:.3f}, true scale {s.true_scale_mae_mm:.3f})  "
             f"scale {s.scale_error:+.2%} (sd {s.scale_sd:.2%}, "
             f"{s.method})  in 2 sd {s.within_two_sd:.2f}  sides {s.sides_found:.2f}  "
-            f"no vein {s.no_vein:.2f}  tip {s.tip_error_mm:.1f} mm {s.tip_vessel_right:.0f}"
+            f"no vein {s.no_vein:.2f}  tip {s.tip_error_mm:.1f} mm {s.tip_vessel_right:.0f}  "
+            f"kinds {s.kinds_right:.2f}  joins {s.joins_right:.2f}  "
+            f"arrival {s.arrival_error_s:.2f} s ({s.arrival_bias_s:+.2f})  "
+            f"ostium {s.ostium_error_mm:.1f} mm"
         )
     kept = [asdict(s) for s in scores if not s.failed]
     print(f"--- {level}: {len(kept)} of {len(scores)} measured")
@@ -208,6 +234,10 @@ def _print(level: str, scores: list[Score]) -> None:
         "sides_found",
         "no_vein",
         "tip_error_mm",
+        "kinds_right",
+        "joins_right",
+        "arrival_error_s",
+        "ostium_error_mm",
         "seconds",
     ):
         values = np.abs([k[field] for k in kept])

@@ -7,6 +7,7 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from coilwright.assessment import Assessment
+from coilwright.kit import FitAnswer
 from coilwright.planning import OcclusionPlan
 from coilwright.record import case_schema
 from coilwright.veins import Comparison, VeinMap
@@ -17,6 +18,7 @@ DOCUMENTS: dict[str, tuple[type, int]] = {
     "coilwright.plan": (OcclusionPlan, 1),
     "coilwright.assessment": (Assessment, 1),
     "coilwright.comparison": (Comparison, 1),
+    "coilwright.fits": (FitAnswer, 1),
 }
 CASE_FILE = "coilwright.case.1.json"
 

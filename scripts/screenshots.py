@@ -20,7 +20,7 @@ import uvicorn
 from playwright.sync_api import Browser, sync_playwright
 
 from coilwright.web import case_app, open_loopback, shown_case
-from coilwright.workflow import load_planned
+from coilwright.workflow.plan_folder import load_planned
 
 OUT = Path(__file__).parents[1] / "docs" / "screenshots"
 DOWNLOADS = ("report.pdf", "plan.json", "vein-map.json", "map.png")

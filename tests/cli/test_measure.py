@@ -36,13 +36,20 @@ def test_map_and_picture_of_a_run(
     picture = tmp_path / "map.png"
     done = measure(
         coilwright_program, run, tmp_path, "--catheter-fr", "5", "--side", "left",
-        "--picture", str(picture),
+        "--picture", str(picture), "--tip-site", "left renal vein", "--valsalva",
+        "--tilt-deg", "20", "--volume-ml", "8", "--rate-ml-per-s", "4", "--breath", "held",
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     assert picture.read_bytes().startswith(b"\x89PNG")
     found = json.loads((tmp_path / "map.json").read_text())
     assert (found["format"], found["version"], found["side"]) == ("coilwright.vein-map", 1, "left")
     # Truth: the renderer's own scene.
+    assert found["runs"][0]["conditions"] == {
+        "tip_site": "left renal vein", "volume_ml": 8.0, "rate_ml_per_s": 4.0,
+        "valsalva": True, "tilt_deg": 20.0, "breath_phase": "held",
+    }  # fmt: skip
+    assert "run 1: tip left renal vein, 8 mL at 4 mL/s, with Valsalva" in done.stdout
+    assert "can show reflux (injected at the renal vein or ostium with Valsalva)" in done.stdout
     assert found["calibration"]["method"] == "catheter"
     assert found["calibration"]["mm_per_pixel"] == pytest.approx(truth.scale.at_catheter, rel=0.02)
     assert found["calibration"]["warnings"] == []
@@ -76,8 +83,14 @@ def test_without_a_french_size_the_header_gives_the_scale(
     coilwright_program: Path, rendered: tuple[Path, Truth], tmp_path: Path
 ) -> None:
     run, truth = rendered
-    assert measure(coilwright_program, run, tmp_path).returncode == 0
-    found = json.loads((tmp_path / "map.json").read_text())["calibration"]
+    done = measure(coilwright_program, run, tmp_path)
+    assert done.returncode == 0
+    document = json.loads((tmp_path / "map.json").read_text())
+    # What nobody stated is unknown, and said to be.
+    assert set(document["runs"][0]["conditions"].values()) == {None}
+    assert "Valsalva not recorded, tilt not recorded" in done.stdout
+    assert "reflux not judged" in done.stdout
+    found = document["calibration"]
     assert found["method"] == "header-geometry"
     assert found["mm_per_pixel"] == pytest.approx(truth.scale.at_isocentre, rel=1e-6)
     assert found["relative_sd"] >= 0.04
@@ -90,8 +103,14 @@ def test_without_a_french_size_the_header_gives_the_scale(
         (("--ruler-px", "0,0,90,0"), "half of a ruler"),
         (("--ruler-px", "0,0,90", "--ruler-mm", "20"), "3 numbers"),
         (("--catheter-fr", "50"), "50 F is impossible"),
+        (("--catheter-lumen-mm", "0.97"), "the catheter's size is missing"),
+        (("--catheter-fr", "4", "--catheter-lumen-mm", "1.3"), "1.3 mm is impossible"),
         (("--mask-frames", "0,99"), "frame 99 does not exist"),
         (("--mask-frames", "first"), "not a list of frame numbers"),
+        (("--tilt-deg", "120"), "--tilt-deg: 120 degrees is impossible; give -45 to 90 degrees."),
+        (("--volume-ml", "0"), "--volume-ml: 0 mL is impossible"),
+        (("--conditions", "gone.toml"), "gone.toml: "),
+        (("--valsalva", "--conditions", "c.toml"), "state it in one of the two places"),
     ],
 )
 def test_options_that_cannot_be_used_get_one_sentence(
@@ -107,6 +126,15 @@ def test_options_that_cannot_be_used_get_one_sentence(
     assert "Traceback" not in done.stderr
     assert len(done.stderr.strip().splitlines()) == 1
     assert list(tmp_path.iterdir()) == []
+
+
+def test_one_injection_is_not_stated_for_several_runs(
+    coilwright_program: Path, rendered: tuple[Path, Truth], tmp_path: Path
+) -> None:
+    run, _ = rendered
+    done = measure(coilwright_program, run, tmp_path, str(run), "--valsalva")
+    assert done.returncode == 2
+    assert "one injection for several runs; state each run in a file" in done.stderr
 
 
 def test_a_run_without_scale_or_contrast_leaves_nothing_behind(

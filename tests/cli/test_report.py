@@ -9,7 +9,7 @@ from typer.testing import CliRunner, Result
 
 from coilwright.cli.plan import plan, say_plan
 from coilwright.cli.report import report
-from coilwright.workflow import load_planned
+from coilwright.workflow.plan_folder import load_planned
 from workflow.rendered_case import DAY, write_case, write_plan
 
 APP = typer.Typer(pretty_exceptions_enable=False)

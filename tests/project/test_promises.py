@@ -26,6 +26,7 @@ def script(name: str) -> object:
         "coilwright.plan",
         "coilwright.assessment",
         "coilwright.comparison",
+        "coilwright.fits",
     ],
 )
 def test_published_schemas_are_those_of_the_code(name: str) -> None:

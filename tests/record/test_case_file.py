@@ -342,6 +342,14 @@ def test_value_that_cannot_be_used_gets_one_sentence(
             'runs[0].catheter_fr: "50" is not possible; give a number from 1.5 to 12.',
         ),
         (
+            "catheter_lumen_mm = 0.97",
+            "runs[0].catheter_lumen_mm: catheter_fr is missing; give both.",
+        ),
+        (
+            "catheter_fr = 4\ncatheter_lumen_mm = 1.3",
+            "runs[0].catheter_lumen_mm: 1.3 mm leaves no wall in 4 F; give the inner diameter",
+        ),
+        (
             "conditions = { volume = 6 }",
             "runs[0].conditions.volume: 6 has no unit; add its unit (mL, L or uL).",
         ),

@@ -8,9 +8,15 @@ from coilwright.veins import (
     Affine,
     Catheter,
     Conditions,
+    Join,
+    Landmark,
+    Landmarks,
     Narrowing,
     NothingShared,
+    Notice,
+    OwnEnd,
     VeinMap,
+    Vessel,
     VesselKind,
     join_maps,
     same_injection,
@@ -212,3 +218,69 @@ def test_the_catheter_is_that_of_the_run_in_which_it_lies_in_a_vessel() -> None:
     joined = join_maps(nowhere, other, DOWN_240)
     assert joined.catheter == Catheter(tip_px=(100.0, 300.0), in_vessel="trunk")
     assert join_maps(hand_map(), other, DOWN_240).catheter == hand_map().catheter
+
+
+SAME_TABLE: Affine = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+
+
+def channel(count: int, *joins: Join, start: tuple[float, float] = (140.0, 210.0)) -> Vessel:
+    """A vein straight down x = 140, 10 mm beside the trunk, its ends taken to touch that."""
+    return straight("side-vein-1", VesselKind.SIDE_VEIN, start, (0.0, 1.0), count, joins=joins)
+
+
+def test_a_side_vein_that_the_other_run_shows_to_rejoin_is_a_duplicate() -> None:
+    # The first run shows 20 mm of it, from 40 mm along the trunk (y = 210) on; the second all 40
+    # mm, back into the trunk at 80 mm (y = 370).
+    trunk = straight("trunk", VesselKind.TRUNK, (100.0, 50.0), (0.0, 1.0), 201)
+    twig = straight(
+        "side-vein-2", VesselKind.SIDE_VEIN, (140.0, 240.0), (1.0, 0.0), 31,
+        joins=(joined_at("side-vein-1", 7.5),),
+    )  # fmt: skip
+    first = replace(hand_map(), vessels=(trunk, channel(41, joined_at("trunk", 40.0)), twig))
+    whole = replace(
+        channel(81, joined_at("trunk", 40.0), joined_at("trunk", 80.0, OwnEnd.END)),
+        id="duplicate-1",
+        kind=VesselKind.DUPLICATE,
+    )
+    joined = join_maps(first, replace(second_run(), vessels=(trunk, whole)), SAME_TABLE)
+    found = joined.vessel("duplicate-1")
+    assert found.kind is VesselKind.DUPLICATE
+    assert found.length_mm == pytest.approx(40.0)
+    ends = {join.own_end: (join.vessel, join.at_mm) for join in found.joins}
+    assert ends == {OwnEnd.START: ("trunk", 40.0), OwnEnd.END: ("trunk", 80.0)}
+    # What hangs on it hangs on it by its new name.
+    assert joined.vessel("side-vein-2").joins[0].vessel == "duplicate-1"
+    assert all(v.id != "side-vein-1" for v in joined.vessels)
+
+
+def test_the_two_halves_of_a_channel_on_two_tables_make_a_duplicate() -> None:
+    # The second run shows it from the trunk at 80 mm (y = 370) upwards for 30 mm.
+    trunk = straight("trunk", VesselKind.TRUNK, (100.0, 50.0), (0.0, 1.0), 201)
+    first = replace(hand_map(), vessels=(trunk, channel(61, joined_at("trunk", 40.0))))
+    below = straight(
+        "side-vein-1", VesselKind.SIDE_VEIN, (140.0, 370.0), (0.0, -1.0), 61,
+        joins=(joined_at("trunk", 80.0),),
+    )  # fmt: skip
+    joined = join_maps(first, replace(second_run(), vessels=(trunk, below)), SAME_TABLE)
+    found = joined.vessel("duplicate-1")
+    assert found.length_mm == pytest.approx(40.0)
+    assert {join.at_mm for join in found.joins} == {40.0, 80.0}
+
+
+def test_a_side_vein_seen_on_both_runs_stays_one() -> None:
+    joined = join_maps(under(hand_map(), REST), hand_map(), SAME_TABLE)
+    assert {v.kind for v in joined.vessels} == {VesselKind.TRUNK, VesselKind.SIDE_VEIN}
+
+
+def test_an_ostium_that_one_run_shows_is_not_said_to_be_missing() -> None:
+    missing = Notice(code="ostium-not-shown", text="this run shows no ostium")
+    without = replace(second_run().quality, warnings=(missing,))
+    other = replace(second_run(), quality=without)
+    shown = Landmark(point_px=(100.0, 50.0), sd_mm=3.0, how="catheter")
+    first = replace(hand_map(), landmarks=Landmarks(ostium=shown))
+    joined = join_maps(first, other, DOWN_240)
+    assert "ostium-not-shown" not in {notice.code for notice in joined.quality.warnings}
+    neither = join_maps(hand_map(), other, DOWN_240)
+    assert ("ostium-not-shown", "run 2: this run shows no ostium") in {
+        (notice.code, notice.text) for notice in neither.quality.warnings
+    }

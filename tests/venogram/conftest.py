@@ -6,9 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from coilwright.veins import VeinMap, vein_map_from_json
+from coilwright.veins import Conditions, VeinMap, vein_map_from_json
 from venogram.tables import LOWER, UPPER, Table, rendered_table
 
+STRAIN = Conditions(tip_site="left renal vein", valsalva=True, tilt_deg=0.0)
 SIGNED = 'by = "A. Invented"\nat = 2026-01-31T10:42:00\nwhy = "seen so on the raw frames"\n'
 CONDITIONS = 'do = "conditions"\ntip_site = "left renal vein"\nvalsalva = true\ntilt_deg = 0.0\n'
 

@@ -7,9 +7,11 @@ import numpy as np
 import numpy.typing as npt
 from pydicom.dataset import FileDataset
 from pydicom.uid import generate_uid
+from scipy.spatial import cKDTree
 
 from coilwright.phantom import Level, Rendered, Truth, random_scene, render
 from coilwright.phantom.run_dicom import run_dataset
+from coilwright.phantom.truth import TrueVessel
 from coilwright.phantom.vein import VeinKind
 
 SEED = 5007
@@ -57,15 +59,46 @@ class Table:
         return file
 
 
-def rendered_table(folder: Path) -> Table:
-    """A trunk with its side veins alone: where runs part is tested on maps drawn by hand."""
+def rendered_table(folder: Path, *, duplicates: bool = False) -> Table:
+    """A trunk with its side veins alone: where runs part is tested on maps drawn by hand.
+
+    ``duplicates``: with its parallel channels as well, in the same patient.
+    """
     scene = random_scene(SEED, Level.STILL)
-    kept = (VeinKind.TRUNK, VeinKind.SIDE_VEIN)
+    kept = {VeinKind.TRUNK, VeinKind.SIDE_VEIN, *([VeinKind.DUPLICATE] if duplicates else [])}
     veins = [vein for vein in scene.veins if vein.kind in kept]
     plain = tuple(
         vein for vein in veins if all(join.vessel == scene.trunk.id for join in vein.joins)
     )
     return Table(rendered=render(replace(scene, veins=plain, frames=16)), folder=folder)
+
+
+def with_trunk_emptied_below(table: Table, row: int) -> npt.NDArray[np.uint16]:
+    """The run's frames with the contrast of the trunk gone from ``row`` down, channels left in."""
+    random = np.random.default_rng(12)
+    frames = table.rendered.frames.copy()
+    trunk, *others = table.truth.vessels
+    gone = _near(trunk, table, 5.0)
+    gone[:row] = False
+    for other in others:
+        if other.kind is VeinKind.DUPLICATE:
+            gone &= ~_near(other, table, 3.0)
+    first = table.truth.first_contrast_frame
+    for frame in range(first, len(frames)):
+        pick = random.integers(0, first, frames.shape[1:])
+        before = np.take_along_axis(frames[:first], pick[None], 0)[0]
+        frames[frame][gone] = before[gone]
+    return frames
+
+
+def _near(vessel: TrueVessel, table: Table, margin_px: float) -> npt.NDArray[np.bool_]:
+    """Pixels in a vessel's true shadow, margin included."""
+    rows, columns = table.rendered.frames.shape[1:]
+    y, x = np.divmod(np.arange(rows * columns), columns)
+    away, nearest = cKDTree(np.array(vessel.points_px)).query(np.column_stack([x, y]))
+    half_px = np.array(vessel.diameter_mm)[nearest] / 2.0 / table.truth.scale.over_trunk
+    near: npt.NDArray[np.bool_] = (away <= half_px + margin_px).reshape(rows, columns)
+    return near
 
 
 def without_contrast_below(

@@ -10,6 +10,7 @@ from coilwright.veins import Notice
 from coilwright.venogram.absorption import absorption
 from coilwright.venogram.header_geometry import HeaderGeometry
 from coilwright.venogram.run_file import PixelRelationship, RunFile
+from coilwright.venogram.stored_frames import StoredFrames
 from coilwright.venogram.subtracted_already import is_subtracted
 from coilwright.venogram.washed_out import subtract_from_end
 
@@ -50,12 +51,25 @@ def beam(order: slice = slice(None), photons: float = 4000.0) -> Float:
     return rng.poisson(photons * np.exp(-nepers)).astype(np.float32)
 
 
-def run_of(stored: Float, relationship: PixelRelationship, **changes: object) -> RunFile:
+def run_of(
+    stored: Float,
+    relationship: PixelRelationship,
+    lowest: float = 0.0,
+    highest: float = 4095.0,
+    **changes: object,
+) -> RunFile:
+    """A run of whole numbers, as they come out of the modality transform."""
+    least = float(stored.min())
+    frames = StoredFrames(
+        numbers=(stored - least).astype(np.uint16),
+        table=np.arange(2**16, dtype=np.float32) + np.float32(least),
+        lowest=lowest,
+        highest=highest,
+    )
     fields: dict[str, object] = {
         "file": Path("run.dcm"),
         "sop_instance_uid": "2.25.1",
-        "stored": stored,
-        "stored_maximum": 4095.0,
+        "frames": frames,
         "relationship": relationship,
         "higher_is_less_beam": None,
         "shown_inverted": False,
@@ -77,8 +91,8 @@ def test_linear_pixels_give_the_nepers_of_the_vein(offset: float) -> None:
     run = run_of(
         beam() + np.float32(offset),
         PixelRelationship.LIN,
-        stored_minimum=lowest,
-        stored_maximum=lowest + 4095.0,
+        lowest=lowest,
+        highest=lowest + 4095.0,
     )
     found = absorption(run)
     assert found.densitometric
@@ -87,7 +101,7 @@ def test_linear_pixels_give_the_nepers_of_the_vein(offset: float) -> None:
 
 
 def test_linear_pixels_with_an_unknown_zero_are_not_measured_by_density() -> None:
-    run = run_of(beam() - 1000.0, PixelRelationship.LIN, stored_minimum=-2048.0)
+    run = run_of(beam() - 1000.0, PixelRelationship.LIN, lowest=-2048.0)
     found = absorption(run)
     assert not found.densitometric
     assert [notice.code for notice in found.notices] == ["no-zero-of-beam"]
@@ -144,7 +158,7 @@ def test_a_subtracted_run_is_told_from_a_plain_one() -> None:
 @pytest.mark.parametrize("turn", [1.0, -1.0])
 def test_contrast_of_a_subtracted_run_adds_whichever_side_it_lies_on(turn: float) -> None:
     stored = np.float32(128.0) + np.float32(turn) * (subtracted_8_bit() - 128)
-    run = run_of(stored, PixelRelationship.DISP, stored_maximum=255.0, already_subtracted=True)
+    run = run_of(stored, PixelRelationship.DISP, highest=255.0, already_subtracted=True)
     found = absorption(run)
     assert not found.densitometric
     assert gained(found.frames) > 0.5

@@ -19,6 +19,7 @@ from coilwright.veins import (
     Comparison,
     Conditions,
     Landmarks,
+    Side,
     Stretch,
     VeinMap,
     ZoneState,
@@ -32,12 +33,11 @@ from coilwright.venogram import (
     read_run,
 )
 from coilwright.workflow.compare_runs import compare_runs
-from venogram.conftest import JoinedTables
+from venogram.conftest import STRAIN, JoinedTables
 from venogram.tables import UPPER, with_contrast_moved, without_contrast_below
 
 pytestmark = pytest.mark.xdist_group("tables")
 
-STRAIN = Conditions(tip_site="left renal vein", valsalva=True, tilt_deg=0.0)
 # A window 12 rows lower and 9 columns to the right of the upper table's.
 MOVED = (UPPER[0] + 12, UPPER[1] + 12, UPPER[2] + 9, UPPER[3] + 9)
 # The trunk is filled down to 60 mm and empty below.
@@ -76,7 +76,7 @@ def compared(
     vein_map: VeinMap | None = None,
 ) -> Comparison:
     run = CompletionRun(run=read_run(file), header=read_header(file), conditions=conditions)
-    return compare_with_map(vein_map or joined.vein_map, joined.map_file, run, ZONES)
+    return compare_with_map(vein_map or joined.vein_map, joined.map_file, run, ZONES).comparison
 
 
 def zone(comparison: Comparison, name: str) -> ComparedZone:
@@ -155,6 +155,8 @@ def test_a_vein_that_breathing_moved_on_the_bones_is_still_seen_open(
 def test_the_same_run_again_is_still_open_everywhere(joined_tables: JoinedTables) -> None:
     found = compared(joined_tables, joined_tables.upper)
     assert {z.state for z in found.zones} == {ZoneState.STILL_OPACIFIES}
+    assert "same-run" in {notice.code for notice in found.warnings}
+    assert found.new_veins == ()
 
 
 def test_a_run_in_which_nothing_reached_the_ostium_shows_nothing(
@@ -201,9 +203,46 @@ def test_runs_under_other_conditions_are_not_compared_and_it_says_why(
 def test_another_angle_shows_nothing_of_the_maps_zones(joined_tables: JoinedTables) -> None:
     oblique = joined_tables.table.write("c-oblique", UPPER, PositionerPrimaryAngle=30)
     found = compared(joined_tables, oblique)
-    assert (found.comparable, found.to_map_px) == (False, None)
+    assert (found.comparable, found.to_map_px, found.new_veins) == (False, None, None)
     assert {z.state for z in found.zones} == {ZoneState.NOT_SHOWN}
     assert "another angle" in found.why
+
+
+def test_a_run_of_the_other_side_is_refused(joined_tables: JoinedTables) -> None:
+    right = joined_tables.table.write("c-right", UPPER, ImageLaterality="R")
+    left = replace(joined_tables.vein_map, side=Side.LEFT)
+    with pytest.raises(FileProblem, match=r"Laterality: right, but the map is of the left side"):
+        compared(joined_tables, right, vein_map=left)
+
+
+def test_whether_both_runs_are_of_one_study_is_told(joined_tables: JoinedTables) -> None:
+    # A map knows no patient; the Study Instance UID is what one examination has in common.
+    def said(file: Path) -> set[str]:
+        return {notice.code for notice in compared(joined_tables, file).warnings}
+
+    same = joined_tables.table.write("c-same", UPPER)
+    other = joined_tables.table.write("c-other", UPPER, StudyInstanceUID="1.2.3.4")
+    unstated = joined_tables.table.write("c-none", UPPER, StudyInstanceUID=None)
+    judged = {"patient-not-on-map", "another-study"}
+    assert said(same) & judged == set()
+    assert said(other) & judged == {"another-study"}
+    assert said(unstated) & judged == {"patient-not-on-map"}
+
+
+def test_a_run_without_a_scale_of_its_own_takes_the_maps_and_says_so(
+    joined_tables: JoinedTables,
+) -> None:
+    # Every pixel written twice in both directions: the same field in a finer matrix.
+    top, bottom, left, right = UPPER
+    table = joined_tables.table
+    fine = table.rendered.frames.repeat(2, axis=1).repeat(2, axis=2)
+    window = (2 * top, 2 * bottom, 2 * left, 2 * right)
+    file = table.write("fine", window, fine, ImagerPixelSpacing=None)
+    found = compared(joined_tables, file)
+    assert "scale-of-map" in {notice.code for notice in found.warnings}
+    assert found.to_map_px is not None
+    assert found.to_map_px[0][0] == 0.5
+    assert {z.state for z in found.zones} == {ZoneState.STILL_OPACIFIES}
 
 
 def test_a_zone_outside_the_picture_is_not_shown(
@@ -216,7 +255,9 @@ def test_a_zone_outside_the_picture_is_not_shown(
         zone=Stretch(vessel="trunk", from_mm=trunk.arc_mm[-1] - 15, to_mm=trunk.arc_mm[-1] - 3),
     )
     run = CompletionRun(run=read_run(shut_run), header=read_header(shut_run), conditions=STRAIN)
-    found = compare_with_map(joined_tables.vein_map, joined_tables.map_file, run, (below,))
+    found = compare_with_map(
+        joined_tables.vein_map, joined_tables.map_file, run, (below,)
+    ).comparison
     assert found.zones[0].text == "not shown: it lies outside the picture or its open field"
 
 
@@ -235,15 +276,18 @@ def test_the_command_writes_the_comparison_and_says_it(
     command: list[str | Path] = [
         coilwright_program, "compare", joined_tables.map_file, shut_run, "--json", out,
         "--tip-site", "left renal vein", "--valsalva", "--tilt-deg", "0",
+        "--picture", tmp_path / "out.png",
     ]  # fmt: skip
     done = subprocess.run(command, check=False, capture_output=True, text=True, timeout=300)
     assert done.returncode == 0, done.stderr
+    assert (tmp_path / "out.png").read_bytes().startswith(b"\x89PNG")
     document = json.loads(out.read_text())
     assert (document["format"], document["version"]) == ("coilwright.comparison", 1)
     assert document["comparable"] is True
     names = [z["name"] for z in document["zones"]]
     assert names == [vessel.id for vessel in joined_tables.vein_map.vessels]
     assert "comparable with the run before" in done.stdout
+    assert "veins not on the map before: looked for, none seen in this run" in done.stdout
     assert "not approved for clinical use" in done.stdout
     assert "%" not in done.stdout
 

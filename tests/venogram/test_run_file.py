@@ -5,9 +5,11 @@ import numpy as np
 import pydicom
 import pytest
 from pydicom.data import get_testdata_file
+from pydicom.dataelem import DataElement
 from pydicom.dataset import Dataset
 from pydicom.pixels.processing import apply_modality_lut
 from pydicom.sequence import Sequence
+from pydicom.tag import Tag
 from pydicom.uid import ExplicitVRLittleEndian
 
 from coilwright.errors import FileProblem
@@ -89,7 +91,148 @@ def test_one_plane_of_a_biplane_run_is_read(spoiled: Callable[..., Path]) -> Non
     def plane(dataset: Dataset) -> None:
         dataset.ImageType = ["ORIGINAL", "PRIMARY", "BIPLANE A"]
 
-    assert read_run(spoiled(plane)).geometry.patient_spacing_mm is not None
+    run = read_run(spoiled(plane))
+    assert run.geometry.patient_spacing_mm is not None
+    (notice,) = (n for n in run.notices if n.code == "one-plane-of-two")
+    assert notice.text.startswith("plane A of a biplane run, measured alone")
+
+
+def test_both_planes_frame_by_frame_are_refused(spoiled: Callable[..., Path]) -> None:
+    # Frame Type of an enhanced object: PS3.3 C.8.19.3.1.
+    def biplane(dataset: Dataset) -> None:
+        groups = []
+        for plane in ("BIPLANE A", "BIPLANE B"):
+            group, properties = Dataset(), Dataset()
+            properties.FrameType = ["ORIGINAL", "PRIMARY", plane]
+            group.FramePixelDataPropertiesSequence = Sequence([properties])
+            groups.append(group)
+        dataset.PerFrameFunctionalGroupsSequence = Sequence(groups)
+
+    with pytest.raises(FileProblem, match="ImageType: both planes of a biplane run in one file"):
+        read_run(spoiled(biplane))
+
+
+@pytest.mark.parametrize(
+    ("keyword", "pair", "field"),
+    [
+        # Row spacing first: PS3.3 10.7.1.3; vertical over horizontal: PS3.3 C.7.6.3.1.7.
+        ("ImagerPixelSpacing", ["0.3", "0.31"], "ImagerPixelSpacing: .*0.3 high to 0.31 wide"),
+        ("PixelSpacing", ["0.4", "0.3"], "PixelSpacing: .*0.4 high to 0.3 wide"),
+        ("PixelAspectRatio", [6, 5], "PixelAspectRatio: .*6 high to 5 wide"),
+    ],
+)
+def test_pixels_that_are_not_square_are_refused(
+    spoiled: Callable[..., Path], keyword: str, pair: list[object], field: str
+) -> None:
+    with pytest.raises(FileProblem, match=rf"{field}\); export the run with square pixels"):
+        read_run(spoiled(lambda dataset: setattr(dataset, keyword, pair)))
+
+
+def test_pixels_that_are_square_but_for_rounding_are_read(spoiled: Callable[..., Path]) -> None:
+    def rounded(dataset: Dataset) -> None:
+        dataset.ImagerPixelSpacing = ["0.3080", "0.3081"]
+        dataset.PixelAspectRatio = [1, 1]
+
+    assert read_run(spoiled(rounded)).geometry.patient_spacing_mm is not None
+
+
+@pytest.mark.parametrize("spacing", ["0.000001", "1000"])
+def test_a_spacing_that_no_run_has_is_no_scale(spoiled: Callable[..., Path], spacing: str) -> None:
+    def absurd(dataset: Dataset) -> None:
+        dataset.ImagerPixelSpacing = [spacing, spacing]
+
+    assert read_run(spoiled(absurd)).geometry.patient_spacing_mm is None
+
+
+def test_frames_that_are_more_or_fewer_than_stated_are_refused(
+    spoiled: Callable[..., Path], run_bytes: bytes, tmp_path: Path
+) -> None:
+    file = tmp_path / "whole.dcm"
+    file.write_bytes(run_bytes)
+    count = int(pydicom.dcmread(file).NumberOfFrames)
+
+    def counted(number: int) -> Path:
+        return spoiled(lambda dataset: setattr(dataset, "NumberOfFrames", number))
+
+    fewer = f"NumberOfFrames: {count - 1} by the header, but the pixels hold {count}; send"
+    with pytest.raises(FileProblem, match=fewer):
+        read_run(counted(count - 1))
+    more = f"PixelData: cut short, or NumberOfFrames is wrong: {count}.00 of {count + 1} frames"
+    with pytest.raises(FileProblem, match=more):
+        read_run(counted(count + 1))
+    with pytest.raises(FileProblem, match="NumberOfFrames: no whole number above zero; send"):
+        read_run(counted(0))
+
+
+def test_a_run_that_shows_nothing_at_all_is_refused(spoiled: Callable[..., Path]) -> None:
+    def blank(dataset: Dataset) -> None:
+        dataset.PixelData = bytes(len(dataset.PixelData))
+
+    with pytest.raises(FileProblem, match="PixelData: every pixel has the same value; send"):
+        read_run(spoiled(blank))
+
+
+def test_an_element_that_cannot_be_read_counts_as_absent(run_bytes: bytes, tmp_path: Path) -> None:
+    # Imager Pixel Spacing (0018,1164) with a value representation that PS3.5 does not have.
+    file = tmp_path / "odd.dcm"
+    head = b"\x18\x00\x64\x11"
+    assert run_bytes.count(head + b"DS") == 1
+    file.write_bytes(run_bytes.replace(head + b"DS", head + b"JS"))
+    assert read_run(file).geometry.imager_spacing_mm is None
+
+
+@pytest.mark.parametrize("part", [0, 1, 131, 132, 150, 400, 900, 2000])
+def test_a_head_that_breaks_off_is_refused_in_one_sentence(
+    run_bytes: bytes, tmp_path: Path, part: int
+) -> None:
+    file = tmp_path / "head.dcm"
+    file.write_bytes(run_bytes[:part])
+    with pytest.raises(FileProblem, match=r"^head\.dcm: \w+: [^\n]+; [^\n]+\.$"):
+        read_run(file)
+
+
+def test_a_folder_is_no_run(tmp_path: Path) -> None:
+    with pytest.raises(FileProblem, match="file: is a directory; give a file"):
+        read_run(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("keyword", "vr", "value", "field"),
+    [
+        ("Rows", "LO", "many", "Rows: no whole number"),
+        ("BitsAllocated", "LO", "sixteen", "BitsAllocated: no whole number"),
+        ("BitsStored", "LO", "x", "BitsStored: no whole number"),
+        ("NumberOfFrames", "LO", "many", "NumberOfFrames: no whole number above zero"),
+    ],
+)
+def test_a_size_of_the_wrong_kind_is_refused(
+    spoiled: Callable[..., Path], keyword: str, vr: str, value: str, field: str
+) -> None:
+    def wrong(dataset: Dataset) -> None:
+        tag = Tag(keyword)
+        dataset[tag] = DataElement(tag, vr, value)
+
+    with pytest.raises(FileProblem, match=f"{field}[^;]*; send the run again"):
+        read_run(spoiled(wrong))
+
+
+@pytest.mark.parametrize(
+    "keyword",
+    [
+        "MaskSubtractionSequence",
+        "SharedFunctionalGroupsSequence",
+        "PerFrameFunctionalGroupsSequence",
+        "DerivationCodeSequence",
+    ],
+)
+def test_a_sequence_of_the_wrong_kind_counts_as_absent(
+    spoiled: Callable[..., Path], keyword: str
+) -> None:
+    def wrong(dataset: Dataset) -> None:
+        tag = Tag(keyword)
+        dataset[tag] = DataElement(tag, "LO", "x")
+
+    assert read_run(spoiled(wrong)).stored.ndim == 3
 
 
 def test_a_turning_arm_is_refused(spoiled: Callable[..., Path]) -> None:
@@ -106,10 +249,9 @@ def test_what_the_header_says_of_the_run_is_passed_on(spoiled: Callable[..., Pat
     def worse(dataset: Dataset) -> None:
         dataset.RadiationSetting, dataset.TableMotion = "SC", "DYNAMIC"
 
-    assert {notice.code for notice in read_run(spoiled(worse)).notices} == {
-        "stored-fluoroscopy",
-        "table-moves",
-    }
+    run = read_run(spoiled(worse))
+    assert {notice.code for notice in run.notices} == {"stored-fluoroscopy", "table-moves"}
+    assert run.doubt.width_sd_px > 0.0
 
 
 def test_a_file_without_its_preamble_is_read(run_bytes: bytes, tmp_path: Path) -> None:

@@ -80,7 +80,7 @@ def test_every_depth_signed_or_not_comes_back_as_stored(
     assert np.array_equal(run.stored, pixels.astype(np.float32))
     # Pixel Representation, PS3.3 C.7.6.3.1: two's complement of Bits Stored.
     low = -(2 ** (bits - 1)) if signed else 0
-    assert (run.stored_minimum, run.stored_maximum) == (low, low + 2**bits - 1)
+    assert (run.frames.lowest, run.frames.highest) == (low, low + 2**bits - 1)
 
 
 @pytest.mark.parametrize("signed", [False, True])
@@ -210,12 +210,18 @@ def test_absurd_sizes_are_refused_before_anything_is_decoded(
 
 
 def test_a_slope_and_intercept_are_applied(tmp_path: Path) -> None:
-    # PS3.3 C.11.1.1.2: output = slope * stored + intercept; by hand, 100 -> 0.5 * 100 - 7 = 43.
-    dataset = run_object(np.full((FRAMES, ROWS, COLUMNS), 100, np.uint16), 12)
+    # PS3.3 C.11.1.1.2: output = slope * stored + intercept; by hand, 100 -> 0.5 * 100 - 7 = 43
+    # and 200 -> 93.
+    pixels = np.full((FRAMES, ROWS, COLUMNS), 100, np.uint16)
+    pixels[0] = 200
+    dataset = run_object(pixels, 12)
     dataset.RescaleSlope, dataset.RescaleIntercept = "0.5", "-7"
     run = read_back(dataset, tmp_path)
-    assert set(run.stored.ravel()) == {43.0}
-    assert (run.stored_minimum, run.stored_maximum) == (-7.0, 0.5 * 4095 - 7)
+    assert (np.unique(run.stored[0]).tolist(), np.unique(run.stored[1:]).tolist()) == (
+        [93.0],
+        [43.0],
+    )
+    assert (run.frames.lowest, run.frames.highest) == (-7.0, 0.5 * 4095 - 7)
 
 
 def test_a_display_window_changes_nothing(tmp_path: Path) -> None:

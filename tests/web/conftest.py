@@ -8,7 +8,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from coilwright.web import case_app, shown_case
-from coilwright.workflow import PlannedCase, load_planned
+from coilwright.workflow.plan_folder import load_planned
+from coilwright.workflow.planned_case import PlannedCase
 from demo.ready import ReadyDemo
 
 # The day of the demo's procedure; the page must not depend on the day it is looked at.

@@ -15,7 +15,8 @@ from starlette.testclient import TestClient
 
 from coilwright.documents import case_page
 from coilwright.web import case_app, shown_case
-from coilwright.workflow import PlannedCase, plan_case
+from coilwright.workflow.plan_case import plan_case
+from coilwright.workflow.planned_case import PlannedCase
 from demo.ready import ReadyDemo, one_line
 
 pytestmark = pytest.mark.xdist_group("demo")

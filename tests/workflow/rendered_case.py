@@ -6,7 +6,9 @@ from functools import cache
 from pathlib import Path
 
 from coilwright.demo.write_demo import write_demo_case
-from coilwright.workflow import PlannedCase, outputs, plan_case
+from coilwright.workflow.plan_case import plan_case
+from coilwright.workflow.plan_folder import outputs
+from coilwright.workflow.planned_case import PlannedCase
 
 DAY = dt.date(2026, 3, 12)
 

@@ -13,9 +13,11 @@ from coilwright.demo.case_marks import MARK_SD_MM
 from coilwright.errors import FileProblem
 from coilwright.planning import OcclusionPlan
 from coilwright.veins import Landmark, Landmarks, vein_map_from_json
-from coilwright.workflow import PlannedCase, outputs, plan_case
 from coilwright.workflow.case_gate import held_back, side_of_map
-from coilwright.workflow.plan_case import as_stated
+from coilwright.workflow.measure_case import as_marked
+from coilwright.workflow.plan_case import plan_case
+from coilwright.workflow.plan_folder import load_planned, outputs
+from coilwright.workflow.planned_case import PlannedCase
 from workflow.rendered_case import DAY, plan_files, planned_in, without_run, write_case
 
 PLAN = "plan.json"
@@ -52,7 +54,7 @@ def test_an_ostium_that_the_operator_marked_overrules_the_measured_one(
     assert planned.vein_map is not None
     mark = Landmark(point_px=(1.0, 2.0), sd_mm=3.0, how="marked")
     run = replace(planned.case.runs[0], landmarks=Landmarks(ostium=mark))
-    stated = as_stated(planned.vein_map, run)
+    stated = as_marked(planned.vein_map, run.landmarks)
     assert stated.landmarks.ostium == mark
     # What the new statement does not mark stays as it was.
     assert stated.landmarks.internal_ring == planned.vein_map.landmarks.internal_ring
@@ -126,11 +128,26 @@ def test_the_ovarian_vein_is_locked(tmp_path: Path) -> None:
     assert "the ovarian vein has no rules of its own here yet" in held.text
 
 
-def test_a_second_run_is_said_to_be_unmeasured(tmp_path: Path) -> None:
-    second = ("[kit]", '[[runs]]\nfile = "run.dcm"\n\n[kit]')
-    plan = plan_case(write_case(tmp_path, second), today=DAY).plan
-    told = next(a for a in plan.advisories if a.rule == "further-runs-not-measured")
-    assert told.text.startswith("2 runs are named; only the first (run.dcm) was measured.")
+def test_a_second_run_that_is_not_on_the_map_is_named_with_its_reason(tmp_path: Path) -> None:
+    second = ("[kit]", '[[runs]]\nfile = "letter.dcm"\n\n[kit]')
+    (tmp_path / "letter.dcm").write_text("not a run", encoding="utf-8")
+    planned = plan_case(write_case(tmp_path, second), today=DAY)
+    told = next(a for a in planned.plan.advisories if a.rule == "runs-not-on-map")
+    assert told.urgency is Urgency.CAUTION
+    assert told.text.startswith(
+        "2 runs are named, 1 not on the map: letter.dcm: file: not a DICOM file"
+    )
+    # The plan stands on the run that could be measured, and can be reported on.
+    assert planned.plan.levels
+    assert load_planned(tmp_path / "case.toml", _written(planned, tmp_path), today=DAY).plan
+
+
+def _written(planned: PlannedCase, folder: Path) -> Path:
+    out = folder / "plan"
+    out.mkdir()
+    for name, content in outputs(planned).items():
+        (out / name).write_bytes(content)
+    return out
 
 
 def test_without_a_kit_no_coil_is_chosen_and_it_is_said(tmp_path: Path) -> None:

@@ -7,7 +7,9 @@ import pydicom
 import pytest
 
 from coilwright.errors import FileProblem
-from coilwright.workflow import load_planned, outputs, plan_case, report_pdf_of
+from coilwright.workflow.plan_case import plan_case
+from coilwright.workflow.plan_folder import load_planned, outputs
+from coilwright.workflow.report import report_pdf_of
 from workflow.rendered_case import DAY, plan_files, without_run, write_case, write_plan
 
 

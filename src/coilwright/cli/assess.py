@@ -7,7 +7,6 @@ from typing import Annotated
 
 import typer
 
-from coilwright.assessment import assessment_to_json
 from coilwright.cli.ending import clear_ending, write_whole
 from coilwright.errors import FileProblem, Problem
 
@@ -27,6 +26,7 @@ def assess(
 ) -> None:
     """Assess a case: is treatment indicated, what must not be missed, which ceilings hold."""
     # The engine takes seconds to import; the command line must answer at once.
+    from coilwright.assessment import assessment_to_json  # noqa: PLC0415 - see above
     from coilwright.documents import assessment_lines  # noqa: PLC0415 - see above
     from coilwright.workflow.assess_case import assess_case  # noqa: PLC0415 - see above
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from coilwright.cli.ending import clear_ending, write_whole
+from coilwright.cli.injection import TiltDeg, TipSite, Valsalva, injection
 
 if TYPE_CHECKING:  # only named here: the command line must answer at once
     from coilwright.veins import Comparison
@@ -19,32 +20,32 @@ def compare(
     json: Annotated[
         Path | None, typer.Option("--json", metavar="OUT.json", help="Where the answer goes.")
     ] = None,
+    picture: Annotated[
+        Path | None, typer.Option("--picture", metavar="OUT.png", help="Where its picture goes.")
+    ] = None,
     plan: Annotated[
         Path | None, typer.Option("--plan", metavar="PLAN.json", help="The plan with its zones.")
     ] = None,
-    tip_site: Annotated[
-        str | None,
-        typer.Option("--tip-site", help="Where the completion run was injected, in words."),
-    ] = None,
-    valsalva: Annotated[
-        bool | None,
-        typer.Option("--valsalva/--no-valsalva", help="Whether it was injected with Valsalva."),
-    ] = None,
-    tilt_deg: Annotated[
-        float | None,
-        typer.Option("--tilt-deg", help="Table tilt, feet down positive, if the header has none."),
-    ] = None,
+    tip_site: TipSite = None,
+    valsalva: Valsalva = None,
+    tilt_deg: TiltDeg = None,
 ) -> None:
     """Compare a completion run with the map before: what is shut, what still fills."""
-    from coilwright.veins import Conditions, comparison_to_json  # noqa: PLC0415 - see above
+    from coilwright.veins import comparison_to_json  # noqa: PLC0415 - see above
     from coilwright.workflow.compare_runs import compare_runs  # noqa: PLC0415 - see above
 
     with clear_ending():
-        conditions = Conditions(tip_site=tip_site, valsalva=valsalva, tilt_deg=tilt_deg)
-        found = compare_runs(before, completion, conditions, plan)
+        conditions = injection(tip_site=tip_site, valsalva=valsalva, tilt_deg=tilt_deg)
+        compared = compare_runs(before, completion, conditions, plan)
+        found, outputs = compared.comparison, {}
         if json is not None:
-            write_whole({json: comparison_to_json(found).encode()})
+            outputs[json] = comparison_to_json(found).encode()
+        if picture is not None and compared.picture is not None:
+            outputs[picture] = compared.picture
+        write_whole(outputs)
     _say(completion, found)
+    if picture is not None and compared.picture is None:
+        typer.echo("  no picture: the run could not be laid on the map")
 
 
 def _say(completion: Path, found: "Comparison") -> None:
@@ -62,6 +63,19 @@ def _say(completion: Path, found: "Comparison") -> None:
             typer.echo(
                 f"    beyond it opacifies: {part.vessel} {part.from_mm:.0f} to {part.to_mm:.0f} mm"
             )
+    _say_new(found)
     for notice in found.warnings:
         typer.echo(f"  warning ({notice.code}): {notice.text}")
     typer.echo(found.disclaimer)
+
+
+def _say_new(found: "Comparison") -> None:
+    """The veins that were not on the map: what was looked for and not found is said too."""
+    if found.new_veins is None:
+        typer.echo("  veins not on the map before: could not be looked for")
+    elif not found.new_veins:
+        typer.echo("  veins not on the map before: looked for, none seen in this run")
+    else:
+        typer.echo("  veins not on the map before:")
+        for vein in found.new_veins:
+            typer.echo(f"    {vein.id}: {vein.text}")

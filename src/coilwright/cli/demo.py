@@ -47,7 +47,9 @@ def _run_case(out: Path) -> None:
     """Run, case file, map, plan and report into ``out``, each step said and timed."""
     # The engine takes seconds to import; the command line must answer at once.
     from coilwright.demo import write_demo_case  # noqa: PLC0415 - see above
-    from coilwright.workflow import outputs, plan_case, report_pdf_of  # noqa: PLC0415 - see above
+    from coilwright.workflow.plan_case import plan_case  # noqa: PLC0415 - see above
+    from coilwright.workflow.plan_folder import outputs  # noqa: PLC0415 - see above
+    from coilwright.workflow.report import report_pdf_of  # noqa: PLC0415 - see above
 
     typer.echo("The demo: patient, hospital and devices are invented.")
     with folder_for(out), _timed_steps() as step:

@@ -1,5 +1,7 @@
 """The program `coilwright`: one command a file, joined here."""
 
+import os
+
 import typer
 
 from coilwright.cli.assess import assess
@@ -10,7 +12,18 @@ from coilwright.cli.plan import plan
 from coilwright.cli.report import report
 from coilwright.cli.serve import serve
 
+
+def one_thread_for_small_matrices() -> None:
+    """Keep the linear algebra to one thread, unless the environment says otherwise.
+
+    The engine's matrices are small: threads wait for one another ten times longer than they work.
+    It is read when numpy is imported, which no command does before it runs.
+    """
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+
 app = typer.Typer(
+    callback=one_thread_for_small_matrices,
     help="Measure, plan and record the closure of refluxing gonadal veins.",
     no_args_is_help=True,
     add_completion=False,

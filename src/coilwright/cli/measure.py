@@ -1,13 +1,27 @@
 """`coilwright measure`: one run or several in, one vein map out."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from coilwright.cli.ending import clear_ending, write_whole
+from coilwright.cli.injection import (
+    Breath,
+    ConditionsFile,
+    RateMlPerS,
+    TiltDeg,
+    TipSite,
+    Valsalva,
+    VolumeMl,
+    injection,
+)
 from coilwright.errors import InputError, Problem
-from coilwright.veins import Side, VeinMap, vein_map_to_json
+from coilwright.units import fr_to_mm
+from coilwright.veins import Side, VeinMap, injection_words, reflux_view, vein_map_to_json
+
+if TYPE_CHECKING:  # only named here
+    from coilwright.veins import Conditions
 
 
 class OptionProblem(InputError):
@@ -33,6 +47,10 @@ def measure(
     catheter_fr: Annotated[
         float | None, typer.Option("--catheter-fr", help="French size of the catheter in the vein.")
     ] = None,
+    catheter_lumen_mm: Annotated[
+        float | None,
+        typer.Option("--catheter-lumen-mm", help="Lumen on its label: makes the scale surer."),
+    ] = None,
     mm_per_pixel: Annotated[
         float | None, typer.Option("--mm-per-pixel", help="The scale, where it is known.")
     ] = None,
@@ -52,6 +70,13 @@ def measure(
         Path | None,
         typer.Option("--edits", metavar="EDITS.toml", help="What a person changes on the map."),
     ] = None,
+    tip_site: TipSite = None,
+    valsalva: Valsalva = None,
+    tilt_deg: TiltDeg = None,
+    breath: Breath = None,
+    volume_ml: VolumeMl = None,
+    rate_ml_per_s: RateMlPerS = None,
+    conditions: ConditionsFile = None,
 ) -> None:
     """Measure the veins of X-ray runs: course, calibre, joins, scale, catheter tip."""
     # The engine takes a second to import; the command line must answer at once.
@@ -64,20 +89,47 @@ def measure(
 
     with clear_ending():
         _one_scale(catheter_fr, mm_per_pixel, ruler_px, ruler_mm)
+        _lumen_within(catheter_lumen_mm, catheter_fr)
         _scale_of_all(runs, mm_per_pixel, ruler_px)
         choice = ScaleChoice(
             catheter_fr=catheter_fr,
+            catheter_lumen_mm=catheter_lumen_mm,
             mm_per_pixel=mm_per_pixel,
             ruler_px=_ruler(ruler_px),
             ruler_mm=ruler_mm,
         )
         frames = _whole_numbers("--mask-frames", mask_frames)
-        measured = measure_runs(runs, choice, mask_frames=frames, side=side, edits_file=edits)
+        stated = injection(
+            tip_site=tip_site,
+            valsalva=valsalva,
+            tilt_deg=tilt_deg,
+            breath=breath,
+            volume_ml=volume_ml,
+            rate_ml_per_s=rate_ml_per_s,
+        )
+        measured = measure_runs(
+            runs,
+            choice,
+            mask_frames=frames,
+            side=side,
+            edits_file=edits,
+            conditions=_of_each(runs, stated, conditions),
+        )
         outputs = {json: vein_map_to_json(measured.vein_map).encode()}
         if picture is not None:
             outputs[picture] = picture_of_map(measured)
         write_whole(outputs)
     _say(runs, measured.vein_map, scale_sentence(measured.vein_map.calibration))
+
+
+def _lumen_within(lumen_mm: float | None, catheter_fr: float | None) -> None:
+    """Refuse a lumen without its catheter, or one that leaves no wall."""
+    if lumen_mm is None:
+        return
+    if catheter_fr is None:
+        found, mend = "the catheter's size is missing", "give --catheter-fr with it"
+        raise _option("--catheter-lumen-mm", found, mend)
+    _within("--catheter-lumen-mm", lumen_mm, 0.3, 0.9 * fr_to_mm(catheter_fr), "mm")
 
 
 def _one_scale(
@@ -109,6 +161,22 @@ def _scale_of_all(runs: list[Path], mm_per_pixel: float | None, ruler_px: str | 
         name = "--mm-per-pixel" if mm_per_pixel is not None else "--ruler-px"
         mend = "give --catheter-fr or none, and set the scale of the map in an edits file"
         raise _option(name, "one scale for several runs", mend)
+
+
+def _of_each(runs: list[Path], stated: "Conditions", file: Path | None) -> dict[int, "Conditions"]:
+    """How each run was injected, by its place; options speak of a run that is alone."""
+    from coilwright.veins import Conditions, read_conditions  # noqa: PLC0415 - see measure()
+
+    by_options = stated != Conditions()
+    if by_options and file is not None:
+        mend = "state it in one of the two places"
+        raise _option("--conditions", "options state how the run was injected as well", mend)
+    if by_options and len(runs) > 1:
+        mend = "state each run in a file and give it with --conditions"
+        raise _option("--tip-site, --valsalva, ...", "one injection for several runs", mend)
+    if file is not None:
+        return read_conditions(file, runs)
+    return {0: stated} if by_options else {}
 
 
 def _within(name: str, value: float | None, low: float, high: float, unit: str) -> None:
@@ -150,6 +218,11 @@ def _option(name: str, found: str, mend: str) -> OptionProblem:
 def _say(runs: list[Path], vein_map: VeinMap, scale: str) -> None:
     """What was found, in a few lines; what a person changed, then warnings, last."""
     typer.echo(f"{', '.join(run.name for run in runs)}: {scale}")
+    for number, run in enumerate(vein_map.runs, start=1):
+        reflux = reflux_view(run.conditions)
+        judged = {True: "can show reflux", False: "cannot show reflux", None: "reflux not judged"}
+        said = f"{injection_words(run.conditions)}; {judged[reflux.can_show]} ({reflux.why})"
+        typer.echo(f"  run {number}: {said}")
     for vessel in vein_map.vessels:
         known = [d for d in vessel.diameter_mm if d is not None]
         calibre = f"{min(known):.1f} to {max(known):.1f} mm wide" if known else "calibre unknown"

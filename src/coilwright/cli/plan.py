@@ -12,7 +12,7 @@ from coilwright.cli.ending import clear_ending, write_whole
 from coilwright.errors import FileProblem, Problem
 
 if TYPE_CHECKING:  # only named here: the engine is imported where it is used
-    from coilwright.workflow import PlannedCase
+    from coilwright.workflow.planned_case import PlannedCase
 
 
 def plan(
@@ -25,7 +25,8 @@ def plan(
 ) -> None:
     """Plan a case: assess it, measure its run, and work out levels and coils."""
     # The engine takes seconds to import; the command line must answer at once.
-    from coilwright.workflow import outputs, plan_case  # noqa: PLC0415 - see above
+    from coilwright.workflow.plan_case import plan_case  # noqa: PLC0415 - see above
+    from coilwright.workflow.plan_folder import outputs  # noqa: PLC0415 - see above
 
     with clear_ending(), folder_for(out):
         planned = plan_case(case, today=dt.date.today(), overlay=overlay, progress=_say_progress)

@@ -18,7 +18,8 @@ def report(
 ) -> None:
     """Write the procedure report of a planned case."""
     # The engine takes seconds to import; the command line must answer at once.
-    from coilwright.workflow import load_planned, report_pdf_of  # noqa: PLC0415 - see above
+    from coilwright.workflow.plan_folder import load_planned  # noqa: PLC0415 - see above
+    from coilwright.workflow.report import report_pdf_of  # noqa: PLC0415 - see above
 
     with clear_ending():
         typer.echo("reading the case and its plan ...")

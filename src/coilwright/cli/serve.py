@@ -52,7 +52,7 @@ def show_until_stopped(folder: Path, *, host: str, port: int) -> None:
 
 def _shown(folder: Path) -> "ShownCase":
     from coilwright.web import shown_case  # noqa: PLC0415 - see show_until_stopped
-    from coilwright.workflow import load_planned  # noqa: PLC0415 - see show_until_stopped
+    from coilwright.workflow.plan_folder import load_planned  # noqa: PLC0415 - see show_until_stopped
 
     case_file = folder / CASE
     _require(case_file, "name the folder that holds the case file and its plan")

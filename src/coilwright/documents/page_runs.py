@@ -1,9 +1,9 @@
 """The runs of the map in words: how they were injected, and what their millimetres rest on."""
 
-from coilwright.documents.figures import NOT_RECORDED, amount, with_plus_minus
+from coilwright.documents.figures import with_plus_minus
 from coilwright.documents.page import Line
 from coilwright.planning import OcclusionPlan
-from coilwright.veins import Conditions, MeasuredRun, VeinMap, reflux_view
+from coilwright.veins import MeasuredRun, VeinMap, injection_words, reflux_view
 
 NO_RUN = "no run has arrived"
 
@@ -13,7 +13,7 @@ def run_lines(vein_map: VeinMap | None) -> tuple[Line, ...]:
     if vein_map is None:
         return (Line(label="Run", text=NO_RUN),)
     return tuple(
-        Line(label=f"Run {place}", text=f"{conditions_words(run.conditions)}; {_frames(run)}")
+        Line(label=f"Run {place}", text=f"{injection_words(run.conditions)}; {_frames(run)}")
         for place, run in enumerate(vein_map.runs, start=1)
     )
 
@@ -24,17 +24,6 @@ def front_lines(vein_map: VeinMap | None) -> tuple[Line, ...]:
     return tuple(
         Line(label=f"Front, run {place}", text=front_words(run))
         for place, run in enumerate(runs, start=1)
-    )
-
-
-def conditions_words(conditions: Conditions) -> str:
-    """How a run was injected."""
-    breath = conditions.breath_phase or NOT_RECORDED
-    valsalva = {True: "with Valsalva", False: "without Valsalva", None: f"Valsalva {NOT_RECORDED}"}
-    return (
-        f"tip {conditions.tip_site or NOT_RECORDED}, {amount(conditions.volume_ml, 'mL')} at "
-        f"{amount(conditions.rate_ml_per_s, 'mL/s')}, {valsalva[conditions.valsalva]}, tilt "
-        f"{amount(conditions.tilt_deg, 'degrees')}, breath {breath}"
     )
 
 

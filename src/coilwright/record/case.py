@@ -60,6 +60,7 @@ class CaseRun:
 
     file: Path
     catheter_fr: float | None = None
+    catheter_lumen_mm: float | None = None
     mm_per_pixel: float | None = None
     mask_frames: tuple[int, ...] | None = None
     side: Side | None = None

@@ -20,11 +20,13 @@ from coilwright.record.fields import Fields
 from coilwright.record.given_tables import iodine, sclerosant, strength
 from coilwright.record.patient_tables import OLDEST_YEARS
 from coilwright.units import QuantityKind as Kind
+from coilwright.units import fr_to_mm
 from coilwright.veins import Conditions as RunConditions
 from coilwright.veins import Landmark, Landmarks
 
 GAS_PER_LIQUID = (0.5, 10.0)
 CATHETER_FR = (1.5, 12.0)
+LUMEN_MM, WIDEST_LUMEN = (0.3, 3.5), 0.9
 MM_PER_PIXEL = (0.02, 2.0)
 RUN_ML = (0.0, 100.0)
 RUN_ML_PER_S = (0.0, 50.0)
@@ -110,6 +112,7 @@ def read_run(fields: Fields, folder: Path | None) -> CaseRun:
     run = CaseRun(
         file=_file_beside(fields, folder, "the run was exported there, or mend the name"),
         catheter_fr=fields.number("catheter_fr", CATHETER_FR),
+        catheter_lumen_mm=_lumen_mm(fields),
         mm_per_pixel=fields.number("mm_per_pixel", MM_PER_PIXEL),
         mask_frames=fields.whole_numbers("mask_frames"),
         side=fields.side(),
@@ -118,6 +121,22 @@ def read_run(fields: Fields, folder: Path | None) -> CaseRun:
     )
     fields.done()
     return run
+
+
+def _lumen_mm(fields: Fields) -> float | None:
+    """The lumen on the catheter's label: it needs the size, and leaves a wall."""
+    lumen_mm = fields.number("catheter_lumen_mm", LUMEN_MM)
+    if lumen_mm is None:
+        return None
+    size_fr = fields.number("catheter_fr", CATHETER_FR)
+    if size_fr is None:
+        fields.note("catheter_lumen_mm", "catheter_fr is missing", "give both")
+        return None
+    if lumen_mm > WIDEST_LUMEN * fr_to_mm(size_fr):
+        found = f"{lumen_mm:g} mm leaves no wall in {size_fr:g} F"
+        fields.note("catheter_lumen_mm", found, "give the inner diameter of the label, in mm")
+        return None
+    return lumen_mm
 
 
 def read_kit(fields: Fields, folder: Path | None) -> KitChosen:

@@ -5,16 +5,19 @@ from coilwright.veins.comparison import (
     Band,
     ComparedZone,
     Comparison,
+    NewVein,
     ResidualBand,
     Stretch,
     ZoneState,
 )
 from coilwright.veins.comparison_json import comparison_to_json
 from coilwright.veins.conditions_agree import Agreement, same_injection, same_strain
+from coilwright.veins.conditions_file import read_conditions, require_possible
 from coilwright.veins.edited_map import EditProblem, with_edits
 from coilwright.veins.edits import AppliedEdit, MapEdits, stated_conditions
 from coilwright.veins.edits_file import read_edits, with_edits_of_file
 from coilwright.veins.injected_front import RefluxView, reflux_view
+from coilwright.veins.injection_words import injection_words
 from coilwright.veins.joined_maps import NothingShared, join_maps
 from coilwright.veins.landmarks import Catheter, Landmark, Landmarks
 from coilwright.veins.notice import Notice
@@ -52,6 +55,7 @@ __all__ = [
     "MapEdits",
     "MeasuredRun",
     "Narrowing",
+    "NewVein",
     "NothingShared",
     "Notice",
     "OwnEnd",
@@ -66,9 +70,12 @@ __all__ = [
     "VesselKind",
     "ZoneState",
     "comparison_to_json",
+    "injection_words",
     "join_maps",
+    "read_conditions",
     "read_edits",
     "reflux_view",
+    "require_possible",
     "same_injection",
     "same_strain",
     "stated_conditions",

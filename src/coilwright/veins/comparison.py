@@ -10,6 +10,7 @@ from enum import StrEnum
 from coilwright.advice import DISCLAIMER
 from coilwright.veins.notice import Notice
 from coilwright.veins.runs import Affine, Conditions
+from coilwright.veins.vessels import Point
 
 
 class ZoneState(StrEnum):
@@ -72,9 +73,31 @@ class ComparedZone:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NewVein:
+    """A line of contrast on the completion run where the map has no vessel.
+
+    ``points_px`` (x, y) in the map's grid. ``beside`` is the part of the nearest vessel that it
+    runs along and ``apart_mm`` how far from it, as projected. Calibre is the median along it, null
+    where it could not be measured. ``doubt`` says why it may be no vein, null where nothing speaks
+    against it.
+    """
+
+    id: str
+    points_px: tuple[Point, ...]
+    length_mm: float
+    diameter_mm: float | None
+    diameter_sd_mm: float | None
+    beside: Stretch
+    apart_mm: float
+    doubt: str | None
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Comparison:
     """What a completion run shows of the veins of a map.
 
+    ``new_veins`` are null where they could not be looked for, empty where none was seen.
     ``to_map_px`` is null where the run could not be laid on the map. ``ostium_reached`` is whether
     contrast was seen at the ostium, null where the map has none or the run does not show it.
     """
@@ -89,5 +112,6 @@ class Comparison:
     ostium_reached: bool | None
     zones: tuple[ComparedZone, ...]
     opacifies: tuple[Stretch, ...]
+    new_veins: tuple[NewVein, ...] | None
     warnings: tuple[Notice, ...]
     disclaimer: str = DISCLAIMER

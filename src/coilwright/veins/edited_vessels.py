@@ -100,24 +100,28 @@ def join_vessels(vein_map: VeinMap, edit: JoinVessels) -> Done:
             at_mm = turn_mm - at_mm
         return replace(join, vessel=one.id, at_mm=at_mm + moves[join.vessel])
 
-    outer = tuple(
-        join
-        for part, end in ((first, OwnEnd.START), (second, OwnEnd.END))
-        for join in part.joins
-        if join.own_end is end and join.vessel not in pair
-    )
     trunk = VesselKind.TRUNK in (one.kind, other.kind)
     joined = replace(
         joined,
         id=one.id,
         kind=VesselKind.TRUNK if trunk else one.kind,
-        joins=outer,
+        joins=_outer_joins(first, second, pair),
         diameter_method=method,
         leaves_frame=one.leaves_frame or other.leaves_frame,
     )
     left = [_rejoined(v, moved) for v in vein_map.vessels if v.id not in pair]
     said = f"joined {other.id} to {one.id} end to end, {gap_mm:.1f} mm between them not measured"
     return _with_vessels(vein_map, [*left, joined], {other.id: one.id}), said, (one.id, other.id)
+
+
+def _outer_joins(first: Vessel, second: Vessel, pair: set[str]) -> tuple[Join, ...]:
+    """Joins of the two free ends with the rest of the map."""
+    return tuple(
+        join
+        for part, end in ((first, OwnEnd.START), (second, OwnEnd.END))
+        for join in part.joins
+        if join.own_end is end and join.vessel not in pair
+    )
 
 
 def _end_to_end(one: Vessel, other: Vessel) -> tuple[Vessel, Vessel, bool]:

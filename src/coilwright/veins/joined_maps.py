@@ -7,6 +7,7 @@ from coilwright.veins.calibre_of_two import both_calibres
 from coilwright.veins.conditions_agree import same_strain
 from coilwright.veins.landmarks import Catheter, Landmark, Landmarks
 from coilwright.veins.notice import Notice
+from coilwright.veins.rejoining_veins import with_rejoining
 from coilwright.veins.runs import Affine
 from coilwright.veins.vein_map import VeinMap
 from coilwright.veins.vessel_match import Match, carried, find_match, nearest_arc
@@ -15,6 +16,8 @@ from coilwright.veins.vessels import Join, OwnEnd, Point, Vessel, VesselKind
 
 # A vessel is carried on past an end of the map's where it had followed it up to here.
 REACHES_END_MM = 4.0
+# Said of a run that shows no ostium; another of the map's runs may show it.
+OSTIUM_NOT_SHOWN = "ostium-not-shown"
 SHORTEST_ADDED_MM = 1.5
 SHORTEST_BRANCH_MM = 8.0
 
@@ -66,27 +69,36 @@ def join_maps(vein_map: VeinMap, other: VeinMap, to_map_px: Affine) -> VeinMap:
     if not joining.ids:
         raise NothingShared
     joining = _added(joining, left, mm)
+    vessels, ids = with_rejoining(joining.vessels, joining.ids, incoming, mm)
+    joining = _Joining(vessels=vessels, ids=ids)
     joining, parted = _with_branches(joining, branches, mm)
     run = replace(other.runs[0], to_map_px=to_map_px)
-    notice = Notice(
-        code="runs-joined",
-        text=f"run {index} joined to the map; calibre of both runs: {strain.why}",
-    )
-    warnings = (*vein_map.quality.warnings, notice, *parted, *_of_run(other, index))
+    landmarks = _landmarks(vein_map.landmarks, other.landmarks, to_map_px)
+    told = _told(vein_map, other, strain.why, parted)
+    if landmarks.ostium is not None:
+        told = tuple(notice for notice in told if notice.code != OSTIUM_NOT_SHOWN)
     trunk_first = sorted(joining.vessels.values(), key=lambda v: v.kind is not VesselKind.TRUNK)
     return replace(
         vein_map,
         runs=(*vein_map.runs, run),
         vessels=tuple(trunk_first),
-        landmarks=_landmarks(vein_map.landmarks, other.landmarks, to_map_px),
+        landmarks=landmarks,
         catheter=_catheter(vein_map.catheter, other.catheter, to_map_px, joining.ids),
-        quality=replace(vein_map.quality, warnings=warnings),
+        quality=replace(vein_map.quality, warnings=told),
     )
 
 
-def _of_run(other: VeinMap, index: int) -> tuple[Notice, ...]:
-    notices = (*other.calibration.warnings, *other.quality.warnings)
-    return tuple(replace(notice, text=f"run {index}: {notice.text}") for notice in notices)
+def _told(
+    vein_map: VeinMap, other: VeinMap, strain: str, parted: tuple[Notice, ...]
+) -> tuple[Notice, ...]:
+    """What is said of the joined map, and of the other run; people count runs from 1."""
+    name = f"run {len(vein_map.runs) + 1}"
+    joined = Notice(
+        code="runs-joined", text=f"{name} joined to the map; calibre of both runs: {strain}"
+    )
+    of_run = (*other.calibration.warnings, *other.quality.warnings)
+    named = (replace(notice, text=f"{name}: {notice.text}") for notice in of_run)
+    return (*vein_map.quality.warnings, joined, *parted, *named)
 
 
 def _combined(

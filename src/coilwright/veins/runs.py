@@ -41,7 +41,8 @@ class RunPlace:
 
     ``bones_png`` is a small grey picture of what stood there before contrast, as PNG in base64:
     one of its pixels is ``bones_px`` pixels of the run's frames; black where the field was shut.
-    Everything is null where the run does not say or show it.
+    ``plane`` is A or B of a biplane system. Everything is null where the run does not say or show
+    it.
     """
 
     primary_angle_deg: float | None = None
@@ -51,6 +52,7 @@ class RunPlace:
     isocentre_mm_per_pixel: float | None = None
     bones_png: str | None = None
     bones_px: float | None = None
+    plane: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,4 +73,5 @@ class MeasuredRun:
     to_map_px: Affine = IDENTITY
     conditions: Conditions = field(default_factory=Conditions)
     front: Front | None = None
+    study_instance_uid: str | None = None
     place: RunPlace | None = None

@@ -1,6 +1,8 @@
 """Pixels to vein map."""
 
-from coilwright.venogram.completion import AskedZone, CompletionRun, compare_with_map
+from coilwright.venogram.comparison_picture import picture_of_comparison
+from coilwright.venogram.completion import ComparedRun, CompletionRun, compare_with_map
+from coilwright.venogram.completion_zones import AskedZone
 from coilwright.venogram.drawn_vessel import edited
 from coilwright.venogram.joined_runs import (
     PlacedRun,
@@ -16,6 +18,7 @@ from coilwright.venogram.scale import ScaleChoice
 
 __all__ = [
     "AskedZone",
+    "ComparedRun",
     "CompletionRun",
     "MeasuredRunFile",
     "PlacedRun",
@@ -26,6 +29,7 @@ __all__ = [
     "edited",
     "join_runs",
     "measure_run",
+    "picture_of_comparison",
     "picture_of_map",
     "read_header",
     "read_run",

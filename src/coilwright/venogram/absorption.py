@@ -13,8 +13,9 @@ import numpy.typing as npt
 
 from coilwright.veins import Notice
 from coilwright.venogram.linear_pixels import zero_beam_level
-from coilwright.venogram.log_pixels import log_units_per_neper
+from coilwright.venogram.log_pixels import PAIRS, log_units_per_neper
 from coilwright.venogram.run_file import PixelRelationship, RunFile
+from coilwright.venogram.stored_frames import StoredFrames, Table
 
 FloatStack = npt.NDArray[np.float32]
 
@@ -50,49 +51,56 @@ def absorption(run: RunFile) -> Absorption:
     ----------
     Pixel Intensity Relationship: PS3.3 C.8.7.1.1.2; its sign: PS3.3 C.8.11.3.1.2.
     """
-    values, lowest = run.stored, run.stored_minimum
     if run.already_subtracted:
         return _of_subtracted(run)
+    frames = run.frames
+    table, lowest = frames.table, frames.lowest
     if _rises_with_absorption(run):
-        values, lowest = run.stored_maximum - values, 0.0
+        table, lowest = np.float32(frames.highest) - table, 0.0
+    # What the noise tells, a few frames tell.
+    few = frames.through(table, range(min(PAIRS + 1, len(frames))))
     if run.relationship is PixelRelationship.LIN:
-        zero = _zero_of_beam(values, lowest)
+        present = table[frames.present()]
+        zero = _zero_of_beam(few, present, lowest)
         if zero is not None:
-            return Absorption(frames=_minus_log(values - np.float32(zero)), densitometric=True)
-        frames = -values / np.float32(_assumed_scale(values))
-        return Absorption(frames=frames, densitometric=False, notices=(ZERO_UNKNOWN,))
+            nepers = frames.through(_minus_log(table, present, zero))
+            return Absorption(frames=nepers, densitometric=True)
+        nepers = frames.through(-table / np.float32(_assumed_scale(few)))
+        return Absorption(frames=nepers, densitometric=False, notices=(ZERO_UNKNOWN,))
     densitometric = run.relationship is PixelRelationship.LOG
-    per_neper = (log_units_per_neper(values) if densitometric else None) or _assumed_scale(values)
-    return Absorption(frames=-values / np.float32(per_neper), densitometric=densitometric)
+    per_neper = (log_units_per_neper(few) if densitometric else None) or _assumed_scale(few)
+    nepers = frames.through(-table / np.float32(per_neper))
+    return Absorption(frames=nepers, densitometric=densitometric)
 
 
-def _minus_log(beam: FloatStack) -> FloatStack:
-    """Absorption of LIN pixels; those without beam count as the least that was seen."""
-    least = float(np.min(beam, where=beam > 0, initial=np.float32(np.inf)))
-    greatest = max(float(beam.max()), 1e-6)
-    floor = max(least if np.isfinite(least) else greatest, 1e-4 * greatest)
-    return np.asarray(-np.log(np.maximum(beam, np.float32(floor))), dtype=np.float32)
+def _minus_log(table: Table, present: Table, zero: float) -> Table:
+    """Absorption of LIN values; those without beam count as the least that was seen."""
+    greatest = max(float(present.max()) - zero, 1e-6)
+    lit = float(np.min(present, where=present > zero, initial=np.float32(zero + greatest)))
+    floor = max(lit - zero, 1e-4 * greatest)
+    return np.asarray(-np.log(np.maximum(table - np.float32(zero), np.float32(floor))))
 
 
-def _zero_of_beam(values: FloatStack, lowest: float) -> float | None:
+def _zero_of_beam(few: FloatStack, present: Table, lowest: float) -> float | None:
     """The LIN value of no beam: zero, unless the pixels were shifted; None where nothing tells."""
     if lowest == 0.0:
         return 0.0
-    shown = zero_beam_level(values, (0.0, lowest))
-    if shown is not None and float(values.min()) >= shown:
+    shown, least = zero_beam_level(few, (0.0, lowest)), float(present.min())
+    if shown is not None and least >= shown:
         return shown
-    return 0.0 if float(values.min()) >= 0.0 else None
+    return 0.0 if least >= 0.0 else None
 
 
 def _of_subtracted(run: RunFile) -> Absorption:
     """A run that was subtracted before: contrast lies to one side of the grey of no change."""
-    level = np.median(run.stored[:, ::4, ::4], axis=(1, 2), keepdims=True)
-    change = run.stored - level
+    change = run.stored
+    change -= np.median(change[:, ::4, ::4], axis=(1, 2), keepdims=True)
     low, high = np.percentile(change[:, ::4, ::4], (0.2, 99.8))
     towards_more = 1.0 if high > -low else -1.0
     per_neper = max(high, -low, 1e-6) / USUAL_CONTRAST_NEPERS
+    change *= np.float32(towards_more / per_neper)
     return Absorption(
-        frames=change * np.float32(towards_more / per_neper),
+        frames=change,
         densitometric=run.relationship is PixelRelationship.LOG,
     )
 
@@ -109,7 +117,7 @@ def _rises_with_absorption(run: RunFile) -> bool:
     What arrives during a run is contrast, so the largest change over time shows the direction;
     a run without change falls back on what the header says.
     """
-    change = _one_sided_change(run.stored)
+    change = _one_sided_change(run.frames)
     if change is not None:
         return change > 0
     if run.higher_is_less_beam is not None:
@@ -117,16 +125,16 @@ def _rises_with_absorption(run: RunFile) -> bool:
     return run.shown_inverted
 
 
-def _one_sided_change(stored: FloatStack) -> float | None:
+def _one_sided_change(stored: StoredFrames) -> float | None:
     """Signed size of the largest lasting change by contrast, or None where no side stands out.
 
     Contrast may wash out instead of arriving: then the change is turned round.
     """
     if len(stored) < 3:
         return None
-    binned = _binned(stored)
     edge = max(1, min(3, len(stored) // 4))
-    first, last = binned[:edge].mean(0), binned[-2 * edge :].mean(0)
+    first = _binned(stored, range(edge))
+    last = _binned(stored, range(len(stored) - 2 * edge, len(stored)))
     change = last - first
     change -= np.median(change)
     low, high = np.percentile(change, (0.5, 99.5))
@@ -146,9 +154,12 @@ def _stands_out(picture: FloatStack, where: npt.NDArray[np.bool_]) -> float:
     return abs(float(detail[where].mean()))
 
 
-def _binned(stored: FloatStack) -> FloatStack:
+def _binned(stored: StoredFrames, numbers: range) -> FloatStack:
+    """Mean of some frames in bins of pixels, (rows, columns)."""
     step = max(1, stored.shape[1] // 128)
     rows, columns = (n // step for n in stored.shape[1:])
-    cut = stored[:, : rows * step, : columns * step]
-    means = cut.reshape(len(stored), rows, step, columns, step).mean((2, 4))
-    return np.asarray(means, dtype=np.float32)
+    total = np.zeros((rows, columns), np.float32)
+    for number in numbers:
+        cut = stored.values([number])[0, : rows * step, : columns * step]
+        total += cv2.resize(cut, (columns, rows), interpolation=cv2.INTER_AREA)
+    return np.asarray(total / np.float32(len(numbers)))

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from coilwright.venogram.blurred_cylinder import Shape
-from coilwright.venogram.calibre import CylinderFits, fit_cylinders
+from coilwright.venogram.calibre import ITERATIONS, CylinderFits, fit_cylinders
 
 Array = npt.NDArray[np.float64]
 
@@ -19,6 +19,7 @@ TAILS = ((0.0, 1.0, 0.0), (0.12, 2.5, 0.1), (0.25, 2.5, 0.2), (0.3, 4.0, 0.24))
 # Steps of the search, in the core's logarithm and in the veil.
 SEARCH_STEP = np.array([0.06, 0.06])
 SEARCH_ROUNDS = 4
+STEP_PARTS = (1.0, 0.4, 0.15)
 LEAST_GAIN = 0.3
 # As if the core were known to a tenth at the least, and the veil as its own expectation says.
 LEAST_CURVATURE = 200.0
@@ -36,7 +37,7 @@ MOST_PROFILES = 20
 COARSE_PROFILES = 6
 # A profile that leaves this many times more unexplained than most is not one of a vein alone.
 ODD_PROFILE = 3.0
-WARM_ROUNDS = 3
+WARM_ROUNDS = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,7 +134,7 @@ Tail = tuple[float, float, float]
 
 @dataclass(slots=True)
 class _Sight:
-    """The profiles, and the fits under the shape that was tried last, to start the next from."""
+    """The profiles, and their fits under the first shape of the last try, to start from."""
 
     profiles: Array
     across_px: Array
@@ -142,28 +143,34 @@ class _Sight:
     bin_sigma_px: float
     near: CylinderFits | None = None
 
-    def costs(self, place: Array, tail: Tail) -> Array:
-        """Sum of squares of each profile at (log of the core, veil)."""
+    def costs(self, places: Array, tail: Tail) -> Array:
+        """Sum of squares (P, N) of each profile at (P, 2) places: log of the core, and veil."""
+        count = len(self.profiles)
+        every = np.tile(np.arange(count), len(places))
         shape = Shape(
-            sigma_px=float(np.hypot(np.exp(place[0]), self.bin_sigma_px)),
-            veil=float(place[1]),
+            sigma_px=np.repeat(np.hypot(np.exp(places[:, 0]), self.bin_sigma_px), count),
+            veil=np.repeat(places[:, 1], count),
             tail=tail[0],
             tail_width=tail[1],
         )
-        given = self.profiles, self.across_px, self.weights
-        if self.near is None:
-            self.near = fit_cylinders(*given, shape, self.radius_px)
-        else:
-            self.near = fit_cylinders(
-                *given, shape, self.radius_px, near=self.near, rounds=WARM_ROUNDS
-            )
-        return np.maximum(self.near.cost, 1e-30)
+        fits = fit_cylinders(
+            self.profiles[every],
+            self.across_px[every],
+            self.weights[every],
+            shape,
+            self.radius_px[every],
+            near=None if self.near is None else self.near.part(every),
+            rounds=ITERATIONS if self.near is None else WARM_ROUNDS,
+        )
+        self.near = fits.part(np.arange(count))
+        return np.maximum(fits.cost, 1e-30).reshape(len(places), count)
 
-    def misfit(self, place: Array, tail: Tail) -> float:
-        """Twice the negative log likelihood, with the veil's own expectation."""
+    def misfits(self, places: Array, tail: Tail) -> Array:
+        """Twice the negative log likelihood (P,), with the veil's own expectation."""
         points = (self.weights > 0).sum(1)
-        likelihood = float((points * np.log(self.costs(place, tail))).sum())
-        return TRUST * likelihood + float(((place[1] - VEIL_EXPECTED) / VEIL_SD) ** 2)
+        likelihood = (points * np.log(self.costs(places, tail))).sum(1)
+        expected = ((places[:, 1] - VEIL_EXPECTED) / VEIL_SD) ** 2
+        return np.asarray(TRUST * likelihood + expected)
 
     def part(self, index: npt.NDArray[np.intp]) -> "_Sight":
         """Some of the profiles."""
@@ -180,9 +187,9 @@ def _coarse(sight: _Sight) -> tuple[Array, _Sight]:
     """Where on a coarse grid a few profiles fit best; and the profiles that look like a vein's."""
     count = len(sight.profiles)
     few = sight.part(np.unique(np.linspace(0, count - 1, COARSE_PROFILES).astype(np.intp)))
-    grid = [np.array([np.log(s), v]) for v in COARSE_VEILS for s in COARSE_SIGMAS_PX]
-    best = grid[int(np.argmin([few.misfit(place, TAILS[0]) for place in grid]))]
-    left = sight.costs(best, TAILS[0]) / np.maximum((sight.weights > 0).sum(1), 1)
+    grid = np.array([(np.log(s), v) for v in COARSE_VEILS for s in COARSE_SIGMAS_PX])
+    best = grid[int(np.argmin(few.misfits(grid, TAILS[0])))]
+    left = sight.costs(best[None], TAILS[0])[0] / np.maximum((sight.weights > 0).sum(1), 1)
     kept = np.flatnonzero(left <= ODD_PROFILE * np.median(left))
     return best, sight.part(kept)
 
@@ -198,20 +205,19 @@ class _Found:
 
 
 def _best_core_and_veil(sight: _Sight, start: Array, tail: Tail) -> _Found:
-    """Newton's steps on a parabola through six tries, halved until they lead down."""
+    """Newton's steps on a parabola through six tries, the best of three lengths each."""
     place, step = _bounded(start), SEARCH_STEP
     for _ in range(SEARCH_ROUNDS):
         least, slope, curvature = _parabola(sight, place, tail, step)
         values, axes = np.linalg.eigh(curvature)
         curvature = (axes * np.maximum(values, LEAST_CURVATURE)) @ axes.T
         move = np.clip(-np.linalg.solve(curvature, slope), -4.0 * step, 4.0 * step)
-        gain = 0.0
-        for part in (1.0, 0.4, 0.15):
-            wanted = _bounded(place + part * move)
-            there = sight.misfit(wanted, tail)
-            if there < least:
-                place, gain, least = wanted, least - there, there
-                break
+        wanted = np.array([_bounded(place + part * move) for part in STEP_PARTS])
+        there = sight.misfits(wanted, tail)
+        best = int(np.argmin(there))
+        gain = least - float(there[best])
+        if gain > 0.0:
+            place, least = wanted[best], float(there[best])
         if gain < LEAST_GAIN:
             break
     covariance = np.asarray(2.0 * np.linalg.inv(curvature), dtype=np.float64)
@@ -227,9 +233,8 @@ def _bounded(place: Array) -> Array:
 def _parabola(sight: _Sight, place: Array, tail: Tail, step: Array) -> tuple[float, Array, Array]:
     """Value, slope (2,) and curvature (2, 2) of the misfit about a place."""
     one, two = np.diag(step)
-    here, right, left, up, down, corner = (
-        sight.misfit(place + move, tail) for move in (0 * one, one, -one, two, -two, one + two)
-    )
+    tries = place + np.array([0 * one, one, -one, two, -two, one + two])
+    here, right, left, up, down, corner = (float(v) for v in sight.misfits(tries, tail))
     slope = np.array([right - left, up - down]) / (2.0 * step)
     along = np.array([right + left, up + down]) / step**2 - 2.0 * here / step**2
     cross = (corner - right - up + here) / (step[0] * step[1])

@@ -8,6 +8,7 @@ import numpy as np
 from coilwright.venogram.catheter_path import lit_field
 from coilwright.venogram.layer_motion import LEAVE_ALONE_PX, SEARCH_SIZE_PX, body_poses
 from coilwright.venogram.layers import layers_of
+from coilwright.venogram.mean_picture import mean_of
 from coilwright.venogram.motion import Array, Float, carried_back, from_frame, shrunk_pose
 from coilwright.venogram.opacification import filling
 
@@ -57,20 +58,39 @@ class BodyMotion:
         return tuple(full[int(n)] for n in every)
 
 
-def body_motion(absorbed: Float, mask_frames: tuple[int, ...]) -> BodyMotion | None:
-    """How the body moved against the last mask frame; None where it kept still."""
+def body_motion(
+    absorbed: Float,
+    mask_frames: tuple[int, ...],
+    known: Array | None = None,
+    plain: Float | None = None,
+) -> BodyMotion | None:
+    """How the body moved against the last mask frame; None where it kept still.
+
+    ``known`` are the poses (frames, 3), where they have been found already; ``plain`` (rows,
+    columns) is 1 where contrast never comes, where that is known.
+    """
     shrink = max(1, round(max(absorbed.shape[1:]) / SEARCH_SIZE_PX))
     small = np.stack([_shrunk(frame, shrink) for frame in absorbed])
     small -= np.median(small - small[mask_frames[-1]], axis=(1, 2), keepdims=True)
-    lit = lit_field(absorbed[list(mask_frames)].mean(0)).astype(np.float32)
+    lit = lit_field(mean_of(absorbed, mask_frames)).astype(np.float32)
     small_lit = _resized(lit, shrink) > 0.99
-    poses = body_poses(small, small_lit, mask_frames)
+    if known is None:
+        poses = body_poses(small, small_lit, mask_frames)
+    else:
+        poses = shrunk_pose(known, shrink)
     moved = np.hypot(poses[:, 0], poses[:, 1]) + np.abs(poses[:, 2]) * max(small.shape[1:]) / 4
     if float(moved.max()) * shrink < LEAVE_ALONE_PX:
         return None
     later = tuple(range(mask_frames[-1] + 1 + (len(small) - mask_frames[-1]) // 2, len(small)))
     groups = [mask_frames, later or (len(small) - 1,)]
-    layers = layers_of(small, poses, groups, ROUNDS, lit=small_lit.astype(np.float32))
+    layers = layers_of(
+        small,
+        poses,
+        groups,
+        ROUNDS,
+        lit=small_lit.astype(np.float32),
+        plain=None if plain is None else _resized(plain, shrink),
+    )
     return BodyMotion(
         poses=shrunk_pose(poses, 1.0 / shrink),
         still=layers.still,

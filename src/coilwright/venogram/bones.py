@@ -6,7 +6,7 @@ fields show counts, so that a table moved by half a picture is found too.
 
 import base64
 import binascii
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -86,12 +86,8 @@ def stored(place: RunPlace, bones: Bones) -> RunPlace:
     grey = 128.0 + 127.0 * bones.picture / GREY_SPAN
     coded = np.where(bones.lit, np.clip(np.rint(grey), 1, 255), 0).astype(np.uint8)
     _, png = cv2.imencode(".png", coded, [cv2.IMWRITE_PNG_COMPRESSION, 9])
-    return RunPlace(
-        primary_angle_deg=place.primary_angle_deg,
-        secondary_angle_deg=place.secondary_angle_deg,
-        table_longitudinal_mm=place.table_longitudinal_mm,
-        table_lateral_mm=place.table_lateral_mm,
-        isocentre_mm_per_pixel=place.isocentre_mm_per_pixel,
+    return replace(
+        place,
         bones_png=base64.b64encode(png.tobytes()).decode("ascii"),
         bones_px=round(bones.px, 6),
     )

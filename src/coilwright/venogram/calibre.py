@@ -11,7 +11,7 @@ Array = npt.NDArray[np.float64]
 
 ITERATIONS = 25
 # A profile is done when its axis and radius move less than this, or nothing improves it.
-SETTLED_PX = 2e-4
+SETTLED_PX = 2e-3
 HOPELESS_DAMPING = 1e3
 SMALLEST_RADIUS_PX = 0.6
 
@@ -75,7 +75,7 @@ def fit_cylinders(
     linear background is solved for at every step.
     """
     across = np.broadcast_to(across_px, profiles.shape)
-    problem = _Problem(profiles, across, weights, shape, nuisance)
+    problem = _problem(profiles, across, weights, shape, nuisance)
     values = _start(problem, start_radius_px) if near is None else near.values()
     state = problem.evaluate(values)
     damping = np.full(len(profiles), 1e-2)
@@ -89,7 +89,7 @@ def fit_cylinders(
         values[moving[better]] = wanted[better]
         state.replace(moving[better], trial, better)
         damping[moving] *= np.where(better, 0.2, 10.0)
-        settled = (better & (moved < SETTLED_PX)) | (damping[moving] > HOPELESS_DAMPING)
+        settled = (moved < SETTLED_PX) | (damping[moving] > HOPELESS_DAMPING)
         moving = moving[~settled]
         if not moving.size:
             break
@@ -101,16 +101,16 @@ RADIUS, OFFSET, DENSITY = 0, 1, 2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _State:
-    """Residuals (N, M) and projected derivatives (N, M, 3) at one set of values per profile."""
+    """Sum of squares (N,), its downhill slope (N, 3) and curvature (N, 3, 3), both halved."""
 
     cost: Array
-    residual: Array
-    jacobian: Array
+    slope: Array
+    curvature: Array
 
     def part(self, index: npt.NDArray[np.intp]) -> "_State":
         """The state of some profiles."""
         return _State(
-            cost=self.cost[index], residual=self.residual[index], jacobian=self.jacobian[index]
+            cost=self.cost[index], slope=self.slope[index], curvature=self.curvature[index]
         )
 
     def replace(
@@ -118,25 +118,34 @@ class _State:
     ) -> None:
         """Write the marked rows of another state into these rows."""
         self.cost[index] = other.cost[where]
-        self.residual[index] = other.residual[where]
-        self.jacobian[index] = other.jacobian[where]
+        self.slope[index] = other.slope[where]
+        self.curvature[index] = other.curvature[where]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class _Problem:
-    """The profiles and what is fitted to them; values are (N, 3): radius, offset, density."""
+    """The profiles and what is fitted to them; values are (N, 3): radius, offset, density.
+
+    ``ground`` (N, K, M) is the weighted background, ``solver`` what makes its amplitudes of a
+    weighted profile.
+    """
 
     profiles: Array
     across_px: Array
-    weights: Array
+    root: Array
+    ground: Array
+    solver: Array
     shape: Shape
-    nuisance: Array | None
 
     def part(self, index: npt.NDArray[np.intp]) -> "_Problem":
         """The problem of some profiles."""
-        nuisance = None if self.nuisance is None else self.nuisance[index]
         return _Problem(
-            self.profiles[index], self.across_px[index], self.weights[index], self.shape, nuisance
+            profiles=self.profiles[index],
+            across_px=self.across_px[index],
+            root=self.root[index],
+            ground=self.ground[index],
+            solver=self.solver[index],
+            shape=self.shape.part(index),
         )
 
     def bounded(self, values: Array, wanted: Array) -> Array:
@@ -155,7 +164,7 @@ class _Problem:
         return bounded
 
     def evaluate(self, values: Array) -> _State:
-        """Solve the linear part (background), then project it out of the derivatives."""
+        """Solve the linear part (background), and project it out of the derivatives."""
         cast = shadow(
             self.across_px - values[:, OFFSET, None],
             values[:, RADIUS],
@@ -166,31 +175,44 @@ class _Problem:
             tail=self.shape.tail,
             tail_width=self.shape.tail_width,
         )
-        root = np.sqrt(self.weights)
-        basis = self._background() * root[..., None]
-        gram = basis.swapaxes(1, 2) @ basis
-        gram += 1e-9 * np.trace(gram, axis1=1, axis2=2)[:, None, None] * np.eye(gram.shape[-1])
-        target = (self.profiles - cast.absorption) * root
-        derivatives = np.stack([cast.by_radius, -cast.by_x, cast.by_density], axis=-1)
-        derivatives = derivatives * root[..., None]
-        together = np.concatenate([target[..., None], derivatives], axis=-1)
-        left = together - basis @ np.linalg.solve(gram, basis.swapaxes(1, 2) @ together)
-        residual = left[..., 0]
-        return _State(cost=(residual**2).sum(1), residual=residual, jacobian=left[..., 1:])
+        target = self.profiles - cast.absorption
+        rows = np.stack([target, cast.by_radius, -cast.by_x, cast.by_density], axis=1)
+        rows *= self.root[:, None]
+        left = rows - (rows @ self.solver) @ self.ground
+        products = left @ left.swapaxes(1, 2)
+        return _State(
+            cost=products[:, 0, 0], slope=products[:, 0, 1:], curvature=products[:, 1:, 1:]
+        )
 
-    def _background(self) -> Array:
-        tilt = self.across_px / self.across_px.max()
-        columns = [tilt**k for k in range(self.shape.background_degree + 1)]
-        if self.nuisance is not None:
-            columns.append(self.nuisance)
-        return np.stack(columns, axis=-1)
+
+def _problem(
+    profiles: Array, across_px: Array, weights: Array, shape: Shape, nuisance: Array | None
+) -> _Problem:
+    """What stays the same from step to step, worked out once."""
+    root = np.sqrt(weights)
+    tilt = across_px / across_px.max()
+    columns = [tilt**k for k in range(shape.background_degree + 1)]
+    if nuisance is not None:
+        columns.append(nuisance)
+    ground = np.stack(columns, axis=1) * root[:, None]
+    gram = ground @ ground.swapaxes(1, 2)
+    gram += 1e-9 * np.trace(gram, axis1=1, axis2=2)[:, None, None] * np.eye(len(columns))
+    solver = np.linalg.solve(gram, ground).swapaxes(1, 2)
+    return _Problem(
+        profiles=profiles,
+        across_px=across_px,
+        root=root,
+        ground=ground,
+        solver=solver,
+        shape=shape,
+    )
 
 
 def _start(problem: _Problem, start_radius_px: Array) -> Array:
     """Start values: the given radius, no offset, the density that the middle shows."""
     radius = np.maximum(start_radius_px.astype(np.float64), 1.0)
     inner = np.abs(problem.across_px) <= 0.5 * radius[:, None] + 0.5
-    outer = (np.abs(problem.across_px) > 1.1 * radius[:, None]) & (problem.weights > 0)
+    outer = (np.abs(problem.across_px) > 1.1 * radius[:, None]) & (problem.root > 0)
     middle = (problem.profiles * inner).sum(1) / inner.sum(1)
     beside = (problem.profiles * outer).sum(1) / np.maximum(outer.sum(1), 1)
     wall = 2.0 * radius * max(1.0 - problem.shape.lumen_ratio, 0.2)
@@ -200,20 +222,17 @@ def _start(problem: _Problem, start_radius_px: Array) -> Array:
 
 def _step(state: _State, damping: Array) -> Array:
     """(N, 3): steps of radius, offset and density."""
-    hessian = state.jacobian.swapaxes(1, 2) @ state.jacobian
-    diagonal = np.einsum("nii->ni", hessian)
-    damped = hessian + (diagonal * damping[:, None] + 1e-15)[..., None] * np.eye(3)
-    gradient = (state.jacobian * state.residual[..., None]).sum(1)
-    return np.asarray(np.linalg.solve(damped, gradient[..., None])[..., 0])
+    diagonal = np.einsum("nii->ni", state.curvature)
+    damped = state.curvature + (diagonal * damping[:, None] + 1e-15)[..., None] * np.eye(3)
+    return np.asarray(np.linalg.solve(damped, state.slope[..., None])[..., 0])
 
 
 def _result(state: _State, values: Array, weights: Array) -> CylinderFits:
     freedom = np.maximum((weights > 0).sum(1) - 6.0, 1.0)
     variance = state.cost / freedom
-    hessian = state.jacobian.swapaxes(1, 2) @ state.jacobian
-    diagonal = np.einsum("nii->ni", hessian)
-    hessian += (1e-9 * diagonal + 1e-18)[..., None] * np.eye(3)
-    spread = np.einsum("nii->ni", np.linalg.inv(hessian)) * variance[:, None]
+    diagonal = np.einsum("nii->ni", state.curvature)
+    curvature = state.curvature + (1e-9 * diagonal + 1e-18)[..., None] * np.eye(3)
+    spread = np.einsum("nii->ni", np.linalg.inv(curvature)) * variance[:, None]
     return CylinderFits(
         radius_px=values[:, RADIUS],
         radius_sd_px=np.sqrt(np.maximum(spread[:, RADIUS], 0.0)),

@@ -11,7 +11,7 @@ from coilwright.venogram.blur import Blur
 from coilwright.venogram.blurred_cylinder import Shape
 from coilwright.venogram.calibre import fit_cylinders
 from coilwright.venogram.catheter_path import LineAnswer, line_answer, lit_field, way_of_line
-from coilwright.venogram.catheter_width import CatheterWidth, Pieces, fit_width
+from coilwright.venogram.catheter_width import CatheterWidth, ExpectedLumen, Pieces, fit_width
 from coilwright.venogram.course import Course, smooth_course, straighten
 from coilwright.venogram.raw_profiles import stretches
 
@@ -22,13 +22,17 @@ BACKGROUND_DEGREE = 2
 PATH_SCATTER_PX = 0.8
 # How far beyond the expected tip the way is sought, in catheter radii.
 OVERSHOOT_RADII = 8.0
+# Steps of each fit that moves the course onto the axis: more are spent on what is no tube.
+AXIS_ROUNDS = 8
 # The pieces that its width is measured on, in radii; the rounded tip is left out.
-PIECE_RADII, TIP_RADII, REACH_RADII = 4.0, 2.5, 3.2
+PIECE_RADII, TIP_RADII, REACH_RADII = 8.0, 2.5, 3.2
 MOST_PIECES = 40
 # The end that fills first is the catheter's, unless the other shows a line this much clearer.
 FIRST_FILLED_COUNTS = 1.5
 # Share of the way into the vein that must be that narrow to be the lumen.
 LUMEN_SHARE = 0.6
+# A line that leaves the tip ahead, this far in radii and this strong, is the catheter going on.
+BEYOND_RADII, GOES_ON_PART = 10.0, 0.7
 # A line counts from this part of the strongest lines in the picture.
 LEAST_LINE = 0.4
 # Contrast narrower than this part of the catheter cannot be the vein around it.
@@ -37,10 +41,14 @@ LUMEN_PART = 1.1
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CatheterCourse:
-    """The catheter from the border to its tip, and a radius in pixels to look with."""
+    """The catheter from the border to its tip, and a radius in pixels to look with.
+
+    ``stops`` is whether its line is gone beyond the tip; else the tip may be a mere crossing.
+    """
 
     course: Course
     look_radius_px: float
+    stops: bool = True
 
     @property
     def tip_xy(self) -> tuple[float, float]:
@@ -95,7 +103,9 @@ def find_catheter(
     if end is None or end < 10 * radius_px:
         return None
     ended = smooth_course(course.points_xy[: max(round(end), 4)], 0.0)
-    found = CatheterCourse(course=ended, look_radius_px=radius_px)
+    found = CatheterCourse(
+        course=ended, look_radius_px=radius_px, stops=not _goes_on(answer, ended, radius_px)
+    )
     away = float(np.hypot(*(trunk.points_xy - np.array(found.tip_xy)).T).min())
     return found if lead.inside or away < 12 * radius_px else None
 
@@ -120,8 +130,8 @@ def _lead_into_vein(
     """Where the trunk first holds the catheter's line, followed down the trunk past its end."""
     reach = float(np.median(trunk_radius_px)) + radius_px
     across = np.linspace(-reach, reach, max(5, round(reach) * 2 + 1))
-    strip = straighten(answer.strength, trunk, across)
-    known = straighten(answer.known.astype(np.float32), trunk, across).min(1) > 0.5
+    strip = straighten(answer.strength, trunk, across, order=1)
+    known = straighten(answer.known.astype(np.float32), trunk, across, order=1).min(1) > 0.5
     if known.sum() < 4 * radius_px:
         return _Lead(points_xy=trunk.points_xy[:1], inside=False, gain_px=0.0)
     order = np.arange(len(strip))
@@ -199,6 +209,7 @@ def _onto_axis(mask: Float, course: Course, radius_px: float) -> Course:
             np.broadcast_to(weights, smooth[at].shape),
             Shape(sigma_px=1.0, background_degree=BACKGROUND_DEGREE),
             np.full(len(at), radius_px),
+            rounds=AXIS_ROUNDS,
         )
         offset = np.where(fits.opacity_per_px > 0, np.clip(fits.offset_px, -2.5, 2.5), 0.0)
         moved = np.interp(np.arange(len(strip)), at, gaussian_filter1d(offset, 2.0))
@@ -232,6 +243,29 @@ def _end_of_line(mask: Float, course: Course, radius_px: float) -> float | None:
     return start + _half_crossing(window, end, (high + low) / 2.0, round(3 * radius_px))
 
 
+def _goes_on(answer: LineAnswer, course: Course, radius_px: float) -> bool:
+    """Whether a line as strong as the catheter's leaves its tip on the far side."""
+    count = round(BEYOND_RADII * radius_px)
+    own = course.points_xy[-2 * count : -count // 2].round().astype(int)
+    rows, columns = answer.strength.shape
+    inside = (own >= 0).all(1) & (own[:, 0] < columns) & (own[:, 1] < rows)
+    if not inside.any():
+        return False
+    usual = float(np.median(answer.strength[own[inside, 1], own[inside, 0]]))
+    tip, before = course.points_xy[-1], course.points_xy[-min(count, len(course.points_xy))]
+    heading = float(np.arctan2(*(tip - before)[::-1]))
+    angles = heading + np.linspace(-2.0, 2.0, 81)
+    ahead = np.column_stack([np.cos(angles), np.sin(angles)])
+    rings = [
+        answer.strength[
+            np.clip((tip + reach * ahead)[:, 1].round().astype(int), 0, rows - 1),
+            np.clip((tip + reach * ahead)[:, 0].round().astype(int), 0, columns - 1),
+        ].max()
+        for reach in np.linspace(0.5, 1.0, 5) * count
+    ]
+    return bool(min(rings) > GOES_ON_PART * usual)
+
+
 def _half_crossing(window: Array, near: int, level: float, reach: int) -> float:
     smooth = gaussian_filter1d(window, 1.5)
     a, b = max(near - reach, 1), min(near + reach, len(smooth))
@@ -250,7 +284,7 @@ def measure_width(
     trunk: Course,
     trunk_radius_px: Array,
     blur: Blur,
-    lumen_ratio: float,
+    lumen: ExpectedLumen,
 ) -> CatheterWidth | None:
     """Width of the catheter in the raw frames, with preference for what lies in or by the vein.
 
@@ -271,4 +305,4 @@ def measure_width(
         across_px=found.across_px,
         beside_px=np.maximum(away - float(np.median(trunk_radius_px)) - radius, 0.0),
     )
-    return fit_width(pieces, radius, blur, lumen_ratio)
+    return fit_width(pieces, radius, blur, lumen)

@@ -15,6 +15,7 @@ Float = npt.NDArray[np.float32]
 Array = npt.NDArray[np.float64]
 
 DIRECTIONS = 20
+HALF_SIZE_SIGMA_PX = 2.4
 # A pixel off any line costs this many times one on the catheter, inverted: a long way along it is
 # still cheaper than a short cut to the border.
 OFF_LINE = 0.001
@@ -41,12 +42,15 @@ class LineAnswer:
 
 def line_answer(picture: Float, field: npt.NDArray[np.bool_], radius_px: float) -> LineAnswer:
     """Answer of elongated line detectors of the catheter's width, the best of all directions."""
-    sigma = max(0.8 * radius_px, 0.8)
-    smooth = cv2.GaussianBlur(picture, (0, 0), sigma)
+    # Half the size is enough to see what so wide a blur leaves, and four times as fast.
+    shrink = 2 if 0.8 * radius_px >= HALF_SIZE_SIGMA_PX else 1
+    sigma = max(0.8 * radius_px, 0.8) / shrink
+    small = cv2.resize(picture, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
+    smooth = cv2.GaussianBlur(small, (0, 0), sigma)
     xx = cv2.Sobel(smooth, cv2.CV_32F, 2, 0, ksize=3) / 4.0
     yy = cv2.Sobel(smooth, cv2.CV_32F, 0, 2, ksize=3) / 4.0
     xy = cv2.Sobel(smooth, cv2.CV_32F, 1, 1, ksize=3) / 4.0
-    best = np.zeros_like(picture)
+    best = np.zeros_like(small)
     for angle in np.arange(DIRECTIONS) * np.pi / DIRECTIONS:
         c, s = float(np.cos(angle)), float(np.sin(angle))
         across = np.asarray(
@@ -54,11 +58,12 @@ def line_answer(picture: Float, field: npt.NDArray[np.bool_], radius_px: float) 
         )
         along = cv2.filter2D(across, cv2.CV_32F, _bar(angle, 3.0 * sigma))
         best = np.maximum(best, along)
+    answer = np.asarray(cv2.resize(best, picture.shape[::-1]), dtype=np.float32)
     size = 2 * round(2.0 * radius_px + 4) + 1
     inner = cv2.erode(field.astype(np.uint8), np.ones((size, size), np.uint8), borderValue=1) > 0
-    best = np.where(inner, best, np.float32(0.0))
-    typical = float(np.percentile(best[inner], 99.0)) if inner.any() else 0.0
-    return LineAnswer(strength=best, known=inner, typical=typical)
+    answer = np.where(inner, answer, np.float32(0.0))
+    typical = float(np.percentile(answer[inner], 99.0)) if inner.any() else 0.0
+    return LineAnswer(strength=answer, known=inner, typical=typical)
 
 
 def _bar(angle: float, length_px: float) -> Float:
@@ -118,7 +123,7 @@ def lit_field(mask_absorption: Float) -> npt.NDArray[np.bool_]:
     Shutters shade at least one corner of the picture, evenly and far more than bone does.
     """
     smooth = cv2.GaussianBlur(mask_absorption, (0, 0), 2.0)
-    low, middle = (float(v) for v in np.percentile(smooth, (2, 50)))
+    low, middle = (float(v) for v in np.percentile(smooth[::3, ::3], (2, 50)))
     dark = (smooth > middle + 1.5 * (middle - low) + 1e-6).astype(np.uint8)
     _, parts = cv2.connectedComponents(dark)
     corners = {int(parts[r, c]) for r in (0, -1) for c in (0, -1)} - {0}

@@ -8,32 +8,46 @@ from scipy.interpolate import CubicSpline
 
 from coilwright.units import fr_to_mm
 from coilwright.venogram.blur import Blur, Chain
+from coilwright.venogram.blurred_cylinder import Shape
 from coilwright.venogram.calibre import CylinderFits, fit_cylinders
-from coilwright.venogram.lumen_contrast import contrast_costs
+from coilwright.venogram.filled_tubes import (
+    LUMEN,
+    RADIUS,
+    WALL,
+    TubeFits,
+    TubeProfiles,
+    fit_tubes,
+)
 from coilwright.venogram.raw_profiles import BIN_SIGMA_PX
 
 Array = npt.NDArray[np.float64]
 
-LUMEN_RATIOS = np.array([0.36, 0.43, 0.50, 0.56, 0.62, 0.68, 0.74, 0.80])
+LUMEN_RATIOS = np.array([0.36, 0.45, 0.54, 0.62, 0.68, 0.74, 0.80])
 FINE_RATIOS = np.linspace(LUMEN_RATIOS[0], LUMEN_RATIOS[-1], 89)
 # Labelled lumens are 0.035 to 0.047 in, 0.038 in as a rule for 5 F (CLINICAL.md section 7), and a
 # wall is hardly thinner than 0.2 mm (from memory).
 USUAL_LUMEN_MM = 1.04
 WIDEST_LUMEN_RATIO = 0.70
 LUMEN_RATIO_SD = 0.06
+# A labelled lumen is what passes at least; the true one may be a little wider (from memory).
+LABELLED_RATIO_SD = 0.015
 # Bone edges cross the catheter and the chain is not quite what it is taken for: the pieces' word
 # counts for this part of what independent noise alone would give it (chosen on rendered runs).
-TRUST = 0.1
+TRUST = 0.15
 # What remains of a tube fit when noise is gone, and what the pieces' own scatter is at least.
 MODEL_RELATIVE_SD = 0.006
 PIECE_RELATIVE_SD = 0.01
 FEWEST_PIECES = 3
+# Where one fits as well as the other: width lost by width of the lumen's ratio gained.
+WIDTH_PER_LUMEN = 0.5
+ROBUST_ROUNDS, ODD_SDS = 4, 4.0
 # The way from the cava to the vein slopes by half a millimetre a millimetre at most, and ends some
 # 20 mm away in depth, at 750 mm from the source (our own estimate, no source).
 DEPTH_PER_RADIUS = 0.0006
 DEPTH_RELATIVE_SD = 0.025
 # Beyond this many radii from the vein's wall what fills is the lumen alone.
 OUTSIDE_RADII = 3.0
+FIRST_OPACITY = 0.2
 # A lumen counts as seen from this many standard deviations of a pixel.
 CLEAR_LUMEN = 6.0
 # A profile that leaves more than this part of the wall's absorption unexplained is no catheter.
@@ -73,20 +87,40 @@ class _Guess:
     wall_costs: Array
     lumen_costs: Array
     radius_px: Array
-    clean: npt.NDArray[np.bool_]
 
 
-def usual_lumen_ratio(catheter_fr: float) -> float:
-    """Inner over outer diameter that is usual for a French size."""
-    return min(USUAL_LUMEN_MM / fr_to_mm(catheter_fr), WIDEST_LUMEN_RATIO)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _FirstFits:
+    """The pieces' walls alone, what their contrast counts (N,), and where tube fits start from.
+
+    ``values`` has (N, 4) for each of the lumens.
+    """
+
+    alone: CylinderFits
+    counts: Array
+    values: list[Array]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExpectedLumen:
+    """Inner over outer diameter as expected before looking, with its standard deviation."""
+
+    ratio: float
+    sd: float
+
+
+def expected_lumen(catheter_fr: float, lumen_mm: float | None = None) -> ExpectedLumen:
+    """What is usual for a French size, or what the label says where it is known."""
+    if lumen_mm is not None:
+        return ExpectedLumen(ratio=lumen_mm / fr_to_mm(catheter_fr), sd=LABELLED_RATIO_SD)
+    usual = min(USUAL_LUMEN_MM / fr_to_mm(catheter_fr), WIDEST_LUMEN_RATIO)
+    return ExpectedLumen(ratio=usual, sd=LUMEN_RATIO_SD)
 
 
 def fit_width(
-    pieces: Pieces, start_radius_px: float, blur: Blur, lumen_ratio: float
+    pieces: Pieces, start_radius_px: float, blur: Blur, lumen: ExpectedLumen
 ) -> CatheterWidth | None:
     """Width shared by the pieces, or None where too few look like a tube.
-
-    ``lumen_ratio`` is the usual one for the catheter's size.
 
     Notes
     -----
@@ -96,86 +130,121 @@ def fit_width(
     """
     if len(pieces.walls) < FEWEST_PIECES:
         return None
-    guesses = [_guess(pieces, start_radius_px, chain) for chain in blur.chains]
-    clean = np.mean([guess.clean for guess in guesses], axis=0) > 0.5
+    first = _first_fits(pieces, start_radius_px, lumen.ratio, blur.chains[0])
+    guesses = _guesses(pieces, blur.chains, first)
+    typical_px = np.mean([guess.radius_px for guess in guesses], axis=(0, 1))
+    clean = _look_like_a_tube(first.alone, typical_px, start_radius_px)
     if clean.sum() < FEWEST_PIECES:
         return None
-    misfits = _misfits(pieces, guesses, clean)
-    prior = ((FINE_RATIOS - lumen_ratio) / LUMEN_RATIO_SD) ** 2
+    misfits = _misfits(pieces, guesses, first.counts, clean)
+    prior = ((FINE_RATIOS - lumen.ratio) / lumen.sd) ** 2
     fine = CubicSpline(LUMEN_RATIOS, misfits, axis=1)(FINE_RATIOS) + prior
     weight = np.exp(-0.5 * (fine - fine.min()))
     weight /= weight.sum()
-    weights = _piece_weights(pieces, start_radius_px)[clean]
+    depth = _depth_variance(pieces.beside_px[clean], start_radius_px)
     means = np.array(
-        [[_robust_mean(row, weights) for row in guess.radius_px[:, clean]] for guess in guesses]
+        [[_shared_radius(row, depth) for row in guess.radius_px[:, clean]] for guess in guesses]
     )
-    radii, spreads = (CubicSpline(LUMEN_RATIOS, means[..., k], axis=1)(FINE_RATIOS) for k in (0, 1))
+    radii, variances = (
+        np.array([np.interp(FINE_RATIOS, LUMEN_RATIOS, row) for row in means[..., k]])
+        for k in (0, 1)
+    )
     radius = float((weight * radii).sum())
-    variance = float((weight * ((radii - radius) ** 2 + spreads**2)).sum()) / radius**2
-    depth = _depth_sd(pieces.beside_px[clean], start_radius_px)
-    far = float((weights * depth).sum() / weights.sum())
+    variance = float((weight * (variances + (radii / radius - 1.0) ** 2)).sum())
     return CatheterWidth(
         radius_px=radius,
-        relative_sd=float(np.sqrt(variance + MODEL_RELATIVE_SD**2 + far**2)),
+        relative_sd=float(np.sqrt(variance + MODEL_RELATIVE_SD**2)),
         lumen_ratio=float((weight * FINE_RATIOS).sum()),
         pieces=int(clean.sum()),
     )
 
 
-def _guess(pieces: Pieces, start_radius_px: float, chain: Chain) -> _Guess:
-    """Tubes fitted under one chain, from the narrowest lumen to the widest."""
-    start = np.full(len(pieces.walls), start_radius_px)
-    near: CylinderFits | None = None
-    walls, lumens, radii = [], [], []
-    for ratio in LUMEN_RATIOS:
-        shape = chain.shape(
-            lumen_ratio=float(ratio), background_degree=2, bin_sigma_px=BIN_SIGMA_PX
-        )
-        near = fit_cylinders(pieces.walls, pieces.across_px, pieces.pixels, shape, start, near=near)
-        walls.append(near.cost)
-        radii.append(near.radius_px)
-        lumens.append(_lumen_cost(pieces, near, chain, float(ratio), start_radius_px))
-    assert near is not None
-    return _Guess(
-        chain=chain,
-        wall_costs=np.array(walls),
-        lumen_costs=np.array(lumens),
-        radius_px=np.array(radii),
-        clean=_look_like_a_tube(near, np.mean(radii, axis=0), start_radius_px),
+def _first_fits(
+    pieces: Pieces, start_radius_px: float, lumen_ratio: float, chain: Chain
+) -> _FirstFits:
+    """The walls alone, then both profiles, under the likeliest chain and the usual lumen."""
+    middle = _shape(chain, float(LUMEN_RATIOS[np.abs(LUMEN_RATIOS - lumen_ratio).argmin()]))
+    start_px = np.full(len(pieces.walls), start_radius_px)
+    alone = fit_cylinders(pieces.walls, pieces.across_px, pieces.pixels, middle, start_px)
+    outside = pieces.beside_px > OUTSIDE_RADII * start_radius_px
+    density = FIRST_OPACITY / (2.0 * middle.lumen_ratio * alone.radius_px)
+    values = np.column_stack([alone.values(), density])
+    usual = np.full(len(values), middle.lumen_ratio)
+    tubes = fit_tubes(_profiles(pieces), middle, usual, values, outside.astype(np.float64))
+    return _FirstFits(
+        alone=alone,
+        counts=_contrast_counts(tubes, pieces, middle.lumen_ratio, outside),
+        values=[_with_lumen(tubes.values, middle.lumen_ratio, ratio) for ratio in LUMEN_RATIOS],
     )
 
 
-def _lumen_cost(
-    pieces: Pieces, walls: CylinderFits, chain: Chain, ratio: float, radius_px: float
-) -> Array:
-    """What the filled lumen leaves unexplained per piece; NaN in the vein and where none shows."""
-    outside = np.flatnonzero(pieces.beside_px > OUTSIDE_RADII * radius_px)
-    costs = np.full(len(pieces.walls), np.nan)
-    if outside.size:
-        cost, opacity = contrast_costs(
-            pieces.contrast[outside],
-            pieces.across_px[outside],
-            pieces.pixels[outside],
-            walls.part(outside),
-            chain.shape(lumen_ratio=ratio, bin_sigma_px=BIN_SIGMA_PX),
+def _guesses(pieces: Pieces, chains: tuple[Chain, ...], first: _FirstFits) -> list[_Guess]:
+    """Tubes fitted under each chain, from the narrowest lumen to the widest."""
+    count = len(pieces.walls)
+    every = np.tile(np.arange(count), len(LUMEN_RATIOS))
+    ratios = np.repeat(LUMEN_RATIOS, count)
+    profiles, counts = _profiles(pieces).part(every), first.counts[every]
+    values = np.concatenate(first.values)
+    guesses: list[_Guess] = []
+    for chain in chains:
+        fits = fit_tubes(profiles, _shape(chain), ratios, values, counts)
+        # The likeliest chain comes first, and the others lie about it.
+        values = values if guesses else fits.values
+        guess = _Guess(
+            chain=chain,
+            wall_costs=fits.wall_cost.reshape(-1, count),
+            lumen_costs=fits.contrast_cost.reshape(-1, count),
+            radius_px=fits.radius_px.reshape(-1, count),
         )
-        freedom = np.maximum((pieces.pixels[outside] > 0).sum(1) - 3.0, 1.0)
-        seen = opacity**2 * pieces.pixels[outside].mean(1) > CLEAR_LUMEN**2 * cost / freedom
-        costs[outside[seen]] = cost[seen]
-    return costs
+        guesses.append(guess)
+    return guesses
+
+
+def _profiles(pieces: Pieces) -> TubeProfiles:
+    return TubeProfiles(
+        walls=pieces.walls,
+        contrast=pieces.contrast,
+        across_px=pieces.across_px,
+        wall_pixels=pieces.pixels,
+        contrast_pixels=pieces.pixels,
+    )
+
+
+def _with_lumen(values: Array, lumen_ratio: float, wanted: float) -> Array:
+    """About the same shadows with another lumen: as much wall, and as much to fill the lumen."""
+    changed = values.copy()
+    changed[:, RADIUS] *= 1.0 - WIDTH_PER_LUMEN * (wanted - lumen_ratio)
+    area = (changed[:, RADIUS] / values[:, RADIUS]) ** 2
+    changed[:, WALL] *= (1.0 - lumen_ratio**2) / ((1.0 - wanted**2) * area)
+    changed[:, LUMEN] *= lumen_ratio**2 / (wanted**2 * area)
+    return changed
+
+
+def _shape(chain: Chain, lumen_ratio: float = 0.0) -> Shape:
+    return chain.shape(lumen_ratio=lumen_ratio, background_degree=2, bin_sigma_px=BIN_SIGMA_PX)
+
+
+def _contrast_counts(
+    fits: TubeFits, pieces: Pieces, lumen_ratio: float, outside: npt.NDArray[np.bool_]
+) -> Array:
+    """What the contrast's squares count beside the wall's; 0 in the vein and where none shows."""
+    freedom = np.maximum((pieces.pixels > 0).sum(1) - 5.0, 1.0)
+    wall_variance, variance = fits.wall_cost / freedom, fits.contrast_cost / freedom + 1e-30
+    opacity = 2.0 * lumen_ratio * fits.radius_px * fits.lumen_per_px
+    shows = opacity**2 * pieces.pixels.mean(1) > CLEAR_LUMEN**2 * variance
+    return np.where(outside & shows, wall_variance / variance, 0.0)
 
 
 def _misfits(
-    pieces: Pieces, guesses: list[_Guess], clean: npt.NDArray[np.bool_]
+    pieces: Pieces, guesses: list[_Guess], counts: Array, clean: npt.NDArray[np.bool_]
 ) -> npt.NDArray[np.float64]:
     """Twice the negative log likelihood of each chain (rows) and lumen (columns)."""
     points = (pieces.pixels > 0).sum(1)
     walls = np.concatenate([guess.wall_costs for guess in guesses])
     lumens = np.concatenate([guess.lumen_costs for guess in guesses])
-    shown = clean & np.isfinite(lumens).all(0)
-    misfit = _robust_sum(points[clean] * np.log(np.maximum(walls[:, clean], 1e-30)))
-    if shown.sum() >= FEWEST_PIECES:
-        misfit += _robust_sum(points[shown] * np.log(np.maximum(lumens[:, shown], 1e-30)))
+    each = points * np.log(np.maximum(walls, 1e-30))
+    each += np.where(counts > 0.0, points * np.log(np.maximum(lumens, 1e-30)), 0.0)
+    misfit = _robust_sum(each[:, clean])
     chains = np.array([-2.0 * np.log(guess.chain.weight) for guess in guesses])
     return np.asarray(TRUST * misfit.reshape(len(guesses), -1) + chains[:, None])
 
@@ -199,31 +268,29 @@ def _look_like_a_tube(
     return np.asarray(opaque & sized & near & (noise < UNCLEAN_PART * wall))
 
 
-def _depth_sd(beside_px: Array, radius_px: float) -> Array:
-    """How far in depth, as part of the scale, a piece may lie from the vein."""
-    return np.minimum(DEPTH_PER_RADIUS * beside_px / radius_px, DEPTH_RELATIVE_SD)
+def _depth_variance(beside_px: Array, radius_px: float) -> Array:
+    """How far in depth pieces may lie from the vein, as part of the scale, squared: (N, N).
+
+    The catheter wanders away from the vein's depth, so that two pieces share what the nearer one
+    has wandered.
+    """
+    alone = np.minimum(DEPTH_PER_RADIUS * beside_px / radius_px, DEPTH_RELATIVE_SD) ** 2
+    return np.asarray(np.minimum(alone[:, None], alone[None, :]))
 
 
-def _piece_weights(pieces: Pieces, radius_px: float) -> Array:
-    """Weight of each piece: outside the vein it soon lies at another depth, and looks so."""
-    depth = _depth_sd(pieces.beside_px, radius_px)
-    return np.asarray(1.0 / (PIECE_RELATIVE_SD**2 + depth**2))
+def _shared_radius(radii: Array, depth: Array) -> tuple[float, float]:
+    """The radius at the vein's depth from the pieces' own, and its relative variance.
 
-
-def _robust_mean(values: Array, weight: Array) -> tuple[float, float]:
-    """Weighted mean with Tukey's biweight about the weighted median, and its standard error."""
-    centre = _weighted_median(values, weight)
-    for _ in range(5):
-        scale = 1.4826 * _weighted_median(np.abs(values - centre), weight) + 3e-3 * centre
-        inlier = np.clip(1.0 - ((values - centre) / (4.0 * scale)) ** 2, 0.0, None) ** 2
-        total = weight * inlier
-        centre = float((total * values).sum() / total.sum())
-    variance = float((total * (values - centre) ** 2).sum() / total.sum())
-    effective = float(total.sum() ** 2 / (total**2).sum())
-    return centre, float(np.sqrt(variance / max(effective - 1.0, 1.0)))
-
-
-def _weighted_median(values: Array, weight: Array) -> float:
-    order = np.argsort(values)
-    heap = np.cumsum(weight[order])
-    return float(values[order][np.searchsorted(heap, 0.5 * heap[-1])])
+    Generalised least squares: each piece has noise of its own, as the pieces show, and the depth's
+    part, which neighbours share. Odd pieces count less (Tukey's biweight).
+    """
+    steps = np.abs(np.diff(radii)) / radii[1:]
+    noise = max(float(np.median(steps)) / (0.6745 * 2**0.5), PIECE_RELATIVE_SD)
+    mean = float(np.median(radii))
+    spread = np.sqrt(noise**2 + np.diag(depth))
+    for _ in range(ROBUST_ROUNDS):
+        odd = np.clip(1.0 - ((radii / mean - 1.0) / (ODD_SDS * spread)) ** 2, 1e-3, None)
+        solved = np.linalg.solve(depth + np.diag((noise / odd) ** 2), np.ones(len(radii)))
+        variance = 1.0 / float(solved.sum())
+        mean = float((solved * radii).sum()) * variance
+    return mean, variance

@@ -9,6 +9,7 @@ from scipy.ndimage import gaussian_filter1d
 from coilwright.venogram.blurred_cylinder import Shape
 from coilwright.venogram.calibre import CylinderFits, fit_cylinders
 from coilwright.venogram.course import Course, smooth_course, straighten
+from coilwright.venogram.meeting import Wall
 from coilwright.venogram.tree import Strand
 
 Float = npt.NDArray[np.float32]
@@ -16,7 +17,11 @@ Array = npt.NDArray[np.float64]
 
 SKELETON_SCATTER_PX = 0.6
 FITTED_SCATTER_PX = 0.08
+# More steps of a fit are spent on what is no cylinder.
+ROUGH_STEPS = 10
 STEP_PX = 4
+WOUND_SMOOTH_PX = 1.5
+WIDEST_PART = 1.4
 ROUNDS = 2
 # The blur that centrelines are drawn with, before it has been measured.
 FIRST_SIGMA_PX = 1.0
@@ -32,24 +37,52 @@ class Centreline:
 
 
 def draw_centreline(
-    picture: Float, strand: Strand, scale_px: Float, sigma_px: float = FIRST_SIGMA_PX
+    picture: Float,
+    strand: Strand,
+    scale_px: Float,
+    sigma_px: float = FIRST_SIGMA_PX,
+    *,
+    wall: Wall | None = None,
 ) -> Centreline:
-    """The middle of a strand, by fitting cylinders along it and moving onto their axes."""
+    """The middle of a strand, by fitting cylinders along it and moving onto their axes.
+
+    Within another vessel's ``wall`` it stays as it is: what would be fitted there is the other's.
+    """
     course = smooth_course(strand.points_xy, SKELETON_SCATTER_PX)
     radius = _seed_radius(course, scale_px)
+    # Where it opens into a wide vein, scale and fit are that vein's.
+    widest = WIDEST_PART * float(np.median(radius)) if strand.attachments else np.inf
+    radius = np.minimum(radius, widest)
     for _ in range(ROUNDS):
         fits, at = rough_fits(picture, course, radius, sigma_px)
         trusted = fits.peak_opacity > 0
-        limit = np.maximum(0.6 * fits.radius_px, 1.5)
+        if wall is not None:
+            away, nearest = wall.distance_to(course.points_xy[at])
+            trusted &= away > wall.radius_px[nearest] + np.minimum(radius[at], widest)
+        found = np.minimum(fits.radius_px, widest)
+        limit = np.maximum(0.6 * found, 1.5)
         offset = np.where(trusted, np.clip(fits.offset_px, -limit, limit), 0.0)
         every = np.arange(len(course.arc_px))
         moved = np.interp(every, at, gaussian_filter1d(offset, 1.0, mode="nearest"))
-        radius_here = np.interp(every, at, np.clip(fits.radius_px, 0.5, 3.0 * radius[at]))
+        radius_here = np.interp(every, at, np.clip(found, 0.5, 3.0 * radius[at]))
         before = course.arc_px / max(course.length_px, 1e-9)
         course = course.moved(moved, FITTED_SCATTER_PX)
         after = course.arc_px / max(course.length_px, 1e-9)
         radius = np.interp(after, before, gaussian_filter1d(radius_here, 3.0, mode="nearest"))
     return Centreline(strand=strand, course=course, radius_px=radius)
+
+
+def wound_line(_picture: Float, strand: Strand, scale_px: Float) -> Centreline:
+    """The way through a tangle as its strands were found: nothing in it stands alone to be fitted.
+
+    Straight from one strand to the next.
+    """
+    steps = np.hypot(*np.diff(strand.points_xy, axis=0).T)
+    arc = np.concatenate([[0.0], np.cumsum(steps)])
+    every = np.linspace(0.0, float(arc[-1]), max(4, round(float(arc[-1]))))
+    even = np.column_stack([np.interp(every, arc, strand.points_xy[:, axis]) for axis in (0, 1)])
+    course = smooth_course(gaussian_filter1d(even, WOUND_SMOOTH_PX, axis=0, mode="nearest"), 0.0)
+    return Centreline(strand=strand, course=course, radius_px=_seed_radius(course, scale_px))
 
 
 def _seed_radius(course: Course, scale_px: Float) -> Array:
@@ -74,7 +107,7 @@ def rough_fits(
     weights = (np.abs(across)[None, :] <= reach[:, None]).astype(np.float64)
     # Only the axis and a rough width are wanted: a wide vein needs no fine blur for that.
     shape = Shape(sigma_px=max(sigma_px, 0.15 * float(np.median(radius_px))))
-    fits = fit_cylinders(strip[at], across, weights, shape, radius_px[at])
+    fits = fit_cylinders(strip[at], across, weights, shape, radius_px[at], rounds=ROUGH_STEPS)
     return fits, at
 
 

@@ -55,7 +55,7 @@ def _clean_starts(
     reach = np.ceil(OWN_RADII * widest + 2.0)
     across = np.arange(-reach, reach + 1.0)
     own = np.abs(across)[None, :] <= OWN_RADII * line.radius_px[:, None] + 2.0
-    clear = np.where(own, straighten(others, line.course, across), 0.0).max(1) < 0.3
+    clear = np.where(own, straighten(others, line.course, across, order=1), 0.0).max(1) < 0.3
     if catheter is not None:
         away, _ = cKDTree(catheter.course.points_xy).query(line.course.points_xy)
         clear &= away > 1.5 * catheter.look_radius_px + widest

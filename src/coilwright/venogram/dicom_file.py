@@ -8,7 +8,7 @@ from pydicom.errors import InvalidDicomError
 from pydicom.uid import UID, ExplicitVRBigEndian, ExplicitVRLittleEndian, ImplicitVRLittleEndian
 
 from coilwright.errors import FileProblem, Problem
-from coilwright.venogram.functional_groups import positive, words
+from coilwright.venogram.functional_groups import PER_FRAME, items_of, positive, stated, words
 
 # PS3.4 Annex B.5: the storage classes whose pixels are an X-ray projection.
 X_RAY_CLASSES = {
@@ -39,6 +39,9 @@ MODALITY_WORDS = {
     "SR": "a structured report",
     "US": "an ultrasound image",
 }
+PLANE_WORDS = {"BIPLANE A": "A", "BIPLANE B": "B", "PLANE A": "A", "PLANE B": "B"}
+LARGE = "1 MB"
+PIXEL_DATA = 0x7FE00010
 GIVE_RUN = "give an XA or RF run"
 
 
@@ -47,15 +50,15 @@ def problem(file: Path, field: str, found: str, mend: str) -> FileProblem:
     return FileProblem(file, Problem(field=field, found=found, mend=mend))
 
 
-def open_run(file: Path) -> Dataset:
-    """The header of an X-ray run, its pixels not yet decoded.
+def open_run(file: Path, *, with_pixels: bool = True) -> Dataset:
+    """The header of an X-ray run, its pixels not yet decoded; nor read, where they are not wanted.
 
     Raises
     ------
     FileProblem
         Not DICOM, damaged, of another kind, in colour, without pixels, both planes in one.
     """
-    dataset = _read(file)
+    dataset = _read(file, None if with_pixels else LARGE)
     _require_x_ray(dataset, file)
     _require_one_plane(dataset, file)
     return dataset
@@ -66,15 +69,16 @@ def is_capture(dataset: Dataset) -> bool:
     return str(dataset.get("SOPClassUID", "")) in CAPTURE_CLASSES
 
 
-def _read(file: Path) -> Dataset:
+def _read(file: Path, not_yet: str | None) -> Dataset:
+    """The data set; elements of the size ``not_yet`` and more are read when they are asked for."""
     damaged = problem(file, "file", "damaged or cut short", "send it again from the source")
     try:
-        dataset = pydicom.dcmread(file)
+        dataset = pydicom.dcmread(file, defer_size=not_yet)
     except InvalidDicomError as error:
         bare = _read_without_preamble(file)
         if bare is None:
             raise problem(file, "file", "not a DICOM file", "give a stored XA run") from error
-        return bare
+        return _without_unreadable(bare)
     except OSError as error:
         found = error.strerror or "cannot be read"
         raise problem(file, "file", found.lower(), "give a file that can be read") from error
@@ -84,6 +88,23 @@ def _read(file: Path) -> Dataset:
     if len(dataset) == 0:
         # A file that ends within its pixels reads as one that holds nothing.
         raise damaged
+    return _without_unreadable(dataset)
+
+
+def _without_unreadable(dataset: Dataset) -> Dataset:
+    """The data set less the elements that cannot be read: they count as absent."""
+    for tag in list(dataset.keys()):
+        if tag == PIXEL_DATA:
+            continue
+        try:
+            element = dataset[tag]
+        except Exception:
+            # pydicom decodes an element when it is asked for, and raises many kinds.
+            del dataset[tag]
+            continue
+        if element.VR == "SQ":
+            for item in element.value:
+                _without_unreadable(item)
     return dataset
 
 
@@ -111,13 +132,11 @@ def _require_x_ray(dataset: Dataset, file: Path) -> None:
     if not _may_be_x_ray(sop_class, modality):
         found = f"not an X-ray angiographic image but {_what_it_is(sop_class, modality)}"
         raise problem(file, "SOPClassUID", found, GIVE_RUN)
-    if "PixelData" not in dataset:
+    if not dataset.get("PixelData"):
         raise problem(
             file, "PixelData", "the file holds no pixel data", "export the run with its images"
         )
-    for name in ("Rows", "Columns", "BitsAllocated", "PhotometricInterpretation"):
-        if dataset.get(name) in (None, ""):
-            raise problem(file, name, "missing", "send the run again from the source")
+    _require_whole_numbers(dataset, file)
     photometric = str(dataset.PhotometricInterpretation)
     if not photometric.startswith("MONOCHROME") or dataset.get("SamplesPerPixel", 1) not in (1, ""):
         raise problem(
@@ -126,6 +145,18 @@ def _require_x_ray(dataset: Dataset, file: Path) -> None:
             f"{photometric} is a colour picture",
             "give the grey-scale run, not a screen capture",
         )
+
+
+def _require_whole_numbers(dataset: Dataset, file: Path) -> None:
+    """Refuse a header whose sizes are missing or no numbers, whatever it calls them."""
+    mend = "send the run again from the source"
+    for name in ("Rows", "Columns", "BitsAllocated", "PhotometricInterpretation"):
+        if dataset.get(name) in (None, ""):
+            raise problem(file, name, "missing", mend)
+    for name in ("Rows", "Columns", "BitsAllocated", "BitsStored", "PixelRepresentation"):
+        value = dataset.get(name)
+        if value not in (None, "") and not (isinstance(value, int) and value >= 0):
+            raise problem(file, name, "no whole number", mend)
 
 
 def _may_be_x_ray(sop_class: str, modality: str) -> bool:
@@ -147,25 +178,30 @@ def _what_it_is(sop_class: str, modality: str) -> str:
     return f"an object of modality {modality[:16]}" if modality else "an object of no stated kind"
 
 
-def _require_one_plane(dataset: Dataset, file: Path) -> None:
-    """Refuse both planes of a biplane run in one file.
+def plane_of(dataset: Dataset) -> str | None:
+    """Which plane of a biplane system took the run, ``A`` or ``B``; None where nobody says.
 
     References
     ----------
     Image Type value 3 BIPLANE A, BIPLANE B: PS3.3 C.8.7.1.1.1; per frame in the Frame Type of an
-    enhanced object, PS3.3 C.8.19.3.1.
+    enhanced object, PS3.3 C.8.19.3.1, whose Plane Identification (0018,9457) is PLANE A or
+    PLANE B: PS3.3 C.8.19.2.
     """
-    planes = {plane for plane in _planes(dataset) if plane in {"BIPLANE A", "BIPLANE B"}}
-    if len(planes) > 1:
+    return next(iter(sorted(_planes(dataset))), None)
+
+
+def _require_one_plane(dataset: Dataset, file: Path) -> None:
+    """Refuse both planes of a biplane run in one file."""
+    if len(_planes(dataset)) > 1:
         raise _both_planes(file)
 
 
-def _planes(dataset: Dataset) -> list[str]:
-    found = list(words(dataset.get("ImageType")))
-    for group in dataset.get("PerFrameFunctionalGroupsSequence") or ():
-        for properties in group.get("FramePixelDataPropertiesSequence") or ():
+def _planes(dataset: Dataset) -> set[str]:
+    found = [*words(dataset.get("ImageType")), *words(stated(dataset, "PlaneIdentification"))]
+    for group in items_of(dataset, PER_FRAME):
+        for properties in items_of(group, "FramePixelDataPropertiesSequence"):
             found.extend(words(properties.get("FrameType")))
-    return found
+    return {PLANE_WORDS[word] for word in found if word in PLANE_WORDS}
 
 
 def _both_planes(file: Path) -> FileProblem:

@@ -75,7 +75,8 @@ def measured_path(measured: MeasuredRunFile, vessel: Vessel, calibration: Calibr
     if known.mean() < LEAST_MEASURED_SHARE:
         return vessel
     width = samples.diameter_px * mm
-    sd = np.hypot(samples.diameter_sd_px * mm, width * calibration.relative_sd)
+    fit_px = np.hypot(samples.diameter_sd_px, measured.doubt.width_sd_px)
+    sd = np.hypot(fit_px * mm, width * calibration.relative_sd)
     arc = np.interp(samples.at, np.arange(len(line.course.arc_px)), line.course.arc_px) * mm
     plateau = max(float(np.percentile(measured.opacification, 99.8)), 1e-9)
     count = len(width)

@@ -12,6 +12,8 @@ Array = npt.NDArray[np.float64]
 
 # Below this part of the vessel's own plateau nothing is said to have arrived.
 FAINTEST_PART = 0.25
+# The steepness of a rise is taken between this part of the plateau and half of it.
+EARLY_PART = 0.2
 
 
 def opacity_over_time(subtracted: Float, course: Course, radius_px: Array) -> Array:
@@ -29,7 +31,10 @@ def opacity_over_time(subtracted: Float, course: Course, radius_px: Array) -> Ar
 
 
 def arrival_s(curves: Array, frame_times_s: tuple[float, ...]) -> Array:
-    """Time at which each point first reaches half of its own plateau, (points,); NaN if never.
+    """Time at which the front comes to each point, (points,); NaN if never.
+
+    Each point reaches half of its own plateau some way up its rise; that way is taken off. It is
+    the rise that all points have in common, without what the step from frame to frame adds to it.
 
     Parameters
     ----------
@@ -39,16 +44,27 @@ def arrival_s(curves: Array, frame_times_s: tuple[float, ...]) -> Array:
     times = np.array(frame_times_s)
     smooth = uniform_filter1d(curves, 3, axis=0, mode="nearest") if len(curves) > 4 else curves
     plateau = smooth.max(0)
-    typical = float(np.median(plateau))
-    arrived = np.full(curves.shape[1], np.nan)
-    for point in np.flatnonzero(plateau > FAINTEST_PART * typical):
-        half = plateau[point] / 2.0
-        over = np.flatnonzero(curves[:, point] >= half)
+    half = _reaches(curves, times, plateau, 0.5)
+    rise = (half - _reaches(curves, times, plateau, EARLY_PART)) / (0.5 - EARLY_PART)
+    known = rise[np.isfinite(rise) & (half > times[0])]
+    if not known.size:
+        return half
+    step = float(np.median(np.diff(times)))
+    own = float(np.sqrt(max(float(np.median(known)) ** 2 - step**2, 0.0)))
+    return np.where(half > times[0], np.maximum(half - own / 2.0, times[0]), half)
+
+
+def _reaches(curves: Array, times: Array, plateau: Array, part: float) -> Array:
+    """When each point first reaches a part of its plateau, between frames; NaN if never."""
+    reached = np.full(curves.shape[1], np.nan)
+    for point in np.flatnonzero(plateau > FAINTEST_PART * float(np.median(plateau))):
+        level = plateau[point] * part
+        over = np.flatnonzero(curves[:, point] >= level)
         first = int(over[0]) if over.size else 0
         if first == 0:
-            arrived[point] = times[0] if over.size else np.nan
+            reached[point] = times[0] if over.size else np.nan
             continue
         low, high = curves[first - 1, point], curves[first, point]
-        part = (half - low) / max(high - low, 1e-12)
-        arrived[point] = times[first - 1] + part * (times[first] - times[first - 1])
-    return arrived
+        share = (level - low) / max(high - low, 1e-12)
+        reached[point] = times[first - 1] + share * (times[first] - times[first - 1])
+    return reached

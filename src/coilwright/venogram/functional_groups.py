@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from pydicom.dataset import Dataset
+from pydicom.sequence import Sequence
 
 SHARED, PER_FRAME = "SharedFunctionalGroupsSequence", "PerFrameFunctionalGroupsSequence"
 
@@ -18,7 +19,7 @@ def stated(dataset: Dataset, keyword: str) -> object | None:
     if not _empty(value):
         return value
     for groups in (SHARED, PER_FRAME):
-        for group in _items(dataset, groups)[:1]:
+        for group in items_of(dataset, groups)[:1]:
             value = next(_within(group, keyword), None)
             if value is not None:
                 return value
@@ -27,7 +28,7 @@ def stated(dataset: Dataset, keyword: str) -> object | None:
 
 def stated_per_frame(dataset: Dataset, keyword: str) -> list[object | None]:
     """The attribute of each frame's own groups, null where a frame does not state it."""
-    return [next(_within(group, keyword), None) for group in _items(dataset, PER_FRAME)]
+    return [next(_within(group, keyword), None) for group in items_of(dataset, PER_FRAME)]
 
 
 def number(value: object) -> float | None:
@@ -66,9 +67,12 @@ def _empty(value: object) -> bool:
     return value is None or (isinstance(value, str) and not value.strip())
 
 
-def _items(dataset: Dataset, keyword: str) -> list[Dataset]:
+def items_of(dataset: Dataset, keyword: str) -> list[Dataset]:
+    """The items of a sequence; empty where it is absent, or no sequence at all."""
     value = dataset.get(keyword)
-    return list(value) if isinstance(value, list) or hasattr(value, "__iter__") else []
+    if not isinstance(value, Sequence):
+        return []
+    return [item for item in value if isinstance(item, Dataset)]
 
 
 def _within(group: Dataset, keyword: str) -> Iterator[object]:

@@ -15,11 +15,14 @@ Mask = npt.NDArray[np.bool_]
 Array = npt.NDArray[np.float64]
 
 # How far past the other vessel's wall an end may reach, and within which angle.
-REACH_PX = 16.0
+REACH_PX, REACH_RADII = 16.0, 2.2
 WIDEST_COSINE = 0.6
 # A vein no wider is reached straight on only: two tips that end near each other are not one vein.
 STRAIGHT_COSINE = 0.92
 DIRECTION_PX = 12
+OWN_WIDTH_PX = 60
+# A vein is reached at an angle when it is so much wider.
+WIDER = 1.2
 
 
 def bridge_gaps(skeleton: Mask, radius_px: npt.NDArray[np.float32], rounds: int = 2) -> Mask:
@@ -32,10 +35,12 @@ def bridge_gaps(skeleton: Mask, radius_px: npt.NDArray[np.float32], rounds: int 
         rows, columns = np.nonzero(bridged)
         points = np.column_stack([columns, rows]).astype(np.float64)
         owner = component[rows, columns]
-        reach = REACH_PX + 2.2 * radius_px[rows, columns].astype(np.float64)
-        for end, direction in _loose_ends(skeleton_graph(bridged)):
+        reach = REACH_PX + REACH_RADII * radius_px[rows, columns].astype(np.float64)
+        for end, direction, branch in _loose_ends(skeleton_graph(bridged)):
             row, column = round(end[1]), round(end[0])
-            own = 1.5 * float(radius_px[row, column])
+            # At its end the wide vein's flank may answer, along it a vein that it lies over.
+            along = float(np.median(radius_px[branch[:, 1], branch[:, 0]]))
+            own = WIDER * min(along, float(radius_px[row, column]))
             wide = radius_px[rows, columns] > own
             elsewhere = owner != component[row, column]
             target = _target(end, direction, points, reach, elsewhere & wide, WIDEST_COSINE)
@@ -48,8 +53,11 @@ def bridge_gaps(skeleton: Mask, radius_px: npt.NDArray[np.float32], rounds: int 
     return bridged
 
 
-def _loose_ends(graph: nx.MultiGraph) -> list[tuple[Array, Array]]:
-    """Each free end with the direction in which its branch points outwards."""
+def _loose_ends(graph: nx.MultiGraph) -> list[tuple[Array, Array, npt.NDArray[np.intp]]]:
+    """Each free end, the direction in which its branch points outwards, and that branch's pixels.
+
+    Of the branch, (N, 2) as (x, y), the part by the end.
+    """
     ends = []
     for node in graph.nodes:
         if graph.degree(node) != 1:
@@ -61,7 +69,8 @@ def _loose_ends(graph: nx.MultiGraph) -> list[tuple[Array, Array]]:
             points = points[::-1]
         inner = points[min(DIRECTION_PX, len(points) - 1)]
         outward = here - inner
-        ends.append((here, outward / max(np.hypot(*outward), 1e-9)))
+        pixels = np.rint(points[:OWN_WIDTH_PX]).astype(np.intp)
+        ends.append((here, outward / max(np.hypot(*outward), 1e-9), pixels))
     return ends
 
 

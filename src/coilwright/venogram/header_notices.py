@@ -5,8 +5,15 @@ from pathlib import Path
 from pydicom.dataset import Dataset
 
 from coilwright.veins import Notice
-from coilwright.venogram.dicom_file import is_capture, problem
-from coilwright.venogram.functional_groups import number, numbers, stated, stated_per_frame, words
+from coilwright.venogram.dicom_file import is_capture, plane_of, problem
+from coilwright.venogram.functional_groups import (
+    items_of,
+    number,
+    numbers,
+    stated,
+    stated_per_frame,
+    words,
+)
 
 # PS3.5 10 and A.4: JPEG baseline and extended, JPEG-LS near-lossless always lose something.
 LOSSY_SYNTAXES = {
@@ -14,6 +21,8 @@ LOSSY_SYNTAXES = {
     "1.2.840.10008.1.2.4.51",
     "1.2.840.10008.1.2.4.81",
 }
+# Where a header says that there was loss but not how much; own estimate, no source.
+USUAL_LOSSY_RATIO = 15.0
 # DCM "Pixel by pixel subtraction", PS3.16 Annex D.
 SUBTRACTION_CODE = "113062"
 # A turn below this is the encoder's own jitter; common practice, no source.
@@ -21,7 +30,8 @@ LARGEST_JITTER_DEG = 1.0
 
 FLUOROSCOPY = Notice(
     code="stored-fluoroscopy",
-    text="stored fluoroscopy (low dose): noisier than an acquired run, and calibre less sure",
+    text="stored fluoroscopy (low dose): noisier than an acquired run and often averaged over "
+    "frames; standard deviations are widened by our own estimate, without a source",
 )
 CAPTURE = Notice(
     code="screen-capture",
@@ -44,10 +54,16 @@ def header_notices(dataset: Dataset) -> tuple[Notice, ...]:
     found = [
         _lossy(dataset),
         CAPTURE if is_capture(dataset) else None,
-        FLUOROSCOPY if "SC" in words(stated(dataset, "RadiationSetting")) else None,
+        FLUOROSCOPY if says_fluoroscopy(dataset) else None,
+        _one_plane(dataset),
         TABLE_MOVES if "DYNAMIC" in words(stated(dataset, "TableMotion")) else None,
     ]
     return tuple(notice for notice in found if notice is not None)
+
+
+def says_fluoroscopy(dataset: Dataset) -> bool:
+    """Whether the run is stored fluoroscopy, of low dose."""
+    return "SC" in words(stated(dataset, "RadiationSetting"))
 
 
 def says_subtracted(dataset: Dataset) -> bool:
@@ -56,7 +72,7 @@ def says_subtracted(dataset: Dataset) -> bool:
     A Mask Subtraction Sequence says only how a viewer should subtract (PS3.3 C.7.6.10): what was
     done to the pixels stands in their derivation (PS3.3 C.7.6.1.1.3) and type.
     """
-    codes = dataset.get("DerivationCodeSequence") or ()
+    codes = items_of(dataset, "DerivationCodeSequence")
     if any(str(code.get("CodeValue", "")) == SUBTRACTION_CODE for code in codes):
         return True
     if any("SUBTRACT" in word for word in words(dataset.get("ImageType"))):
@@ -94,15 +110,38 @@ def _spread(dataset: Dataset, name: str) -> float:
     return max(known) - min(known) if known else 0.0
 
 
-def _lossy(dataset: Dataset) -> Notice | None:
+def lossy_ratio(dataset: Dataset) -> float | None:
+    """How much the pixels were compressed with loss; None where they were not.
+
+    ``USUAL_LOSSY_RATIO`` where the header says that they were, but not how much.
+    """
     syntax = str(getattr(dataset.file_meta, "TransferSyntaxUID", ""))
     stated_lossy = str(dataset.get("LossyImageCompression", "")) == "01"
     if not stated_lossy and syntax not in LOSSY_SYNTAXES:
         return None
     ratios = [r for r in numbers(dataset.get("LossyImageCompressionRatio")) if r and r > 1]
-    by = f" {ratios[-1]:.0f} to 1" if ratios else ""
+    # Every step of compression adds a value; the last ones lose least of what the first left.
+    return max(ratios) if ratios else USUAL_LOSSY_RATIO
+
+
+def _one_plane(dataset: Dataset) -> Notice | None:
+    plane = plane_of(dataset)
+    if plane is None:
+        return None
     text = (
-        f"the picture was compressed{by} with loss: noise and fine edges are altered, and calibre "
-        "is less sure than its stated standard deviation"
+        f"plane {plane} of a biplane run, measured alone: nothing was taken from the other plane, "
+        "and depth is as uncertain as in a single one"
+    )
+    return Notice(code="one-plane-of-two", text=text)
+
+
+def _lossy(dataset: Dataset) -> Notice | None:
+    ratio = lossy_ratio(dataset)
+    if ratio is None:
+        return None
+    by = f" {ratio:.0f} to 1" if dataset.get("LossyImageCompressionRatio") else ""
+    text = (
+        f"the picture was compressed{by} with loss: noise and fine edges are altered; standard "
+        "deviations are widened by our own estimate, without a source"
     )
     return Notice(code="lossy-compression", text=text)

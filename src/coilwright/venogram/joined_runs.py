@@ -24,6 +24,8 @@ from coilwright.venogram.bones import Bones, Found, bones_of, find_near, find_pl
 from coilwright.venogram.catheter_path import lit_field
 from coilwright.venogram.measure import MeasuredRunFile
 from coilwright.venogram.run_place import (
+    SPEAKS_OF_VALSALVA,
+    TILT_DIRECTION,
     RunHeader,
     angles_known,
     other_view,
@@ -52,18 +54,28 @@ class PlacedRun:
 def with_place(
     measured: MeasuredRunFile, header: RunHeader, conditions: Conditions | None = None
 ) -> MeasuredRunFile:
-    """The measured run with its place and bones kept in the map, and how it was injected.
+    """The measured run with its study, place and bones kept in the map, and how it was injected.
 
     The header's tilt stands where nobody stated another.
     """
     run = measured.vein_map.runs[0]
-    stated = conditions or run.conditions
-    if stated.tilt_deg is None:
-        stated = replace(stated, tilt_deg=header.tilt_deg)
+    told = conditions or run.conditions
+    notices = [n for n in header.notices if not _settled(n, told)]
+    if told.tilt_deg is None:
+        told = replace(told, tilt_deg=header.tilt_deg)
     bones = bones_of_run(measured)
     place = header.place if bones is None else stored(header.place, bones)
-    runs = (replace(run, conditions=stated, place=place), *measured.vein_map.runs[1:])
-    return replace(measured, vein_map=replace(measured.vein_map, runs=runs))
+    study = header.study_instance_uid
+    run = replace(run, conditions=told, study_instance_uid=study, place=place)
+    runs = (run, *measured.vein_map.runs[1:])
+    return replace(measured, vein_map=_warned(replace(measured.vein_map, runs=runs), *notices))
+
+
+def _settled(notice: Notice, told: Conditions) -> bool:
+    """Whether a person has stated what the header left open."""
+    if notice is SPEAKS_OF_VALSALVA:
+        return told.valsalva is not None
+    return notice is TILT_DIRECTION and told.tilt_deg is not None
 
 
 def bones_of_run(measured: MeasuredRunFile, px_ratio: float = 1.0) -> Bones | None:
@@ -203,6 +215,8 @@ def by_table(first: PlacedRun, run: PlacedRun, ratio: float) -> tuple[float, flo
     what lies further down, or further to the right.
     """
     one, two = first.header.place, run.header.place
+    if not {first.header.lies, run.header.lies} <= {"HFS", None}:
+        return None
     if (
         one.table_longitudinal_mm is None
         or two.table_longitudinal_mm is None

@@ -12,6 +12,7 @@ Float = npt.NDArray[np.float32]
 Array = npt.NDArray[np.float64]
 
 PAIRS = 4
+MOST_ROWS = 256
 BINS = 24
 FEWEST_PER_BIN = 400
 # Below this correlation or span the slope is not the photons' (denoised or lossy pixels).
@@ -48,12 +49,13 @@ def log_units_per_neper(values: Float) -> float | None:
 
 def binned_noise(values: Float) -> tuple[Array, Array]:
     """Mean level and variance of frame-to-frame differences, over pixels of like level."""
-    level = values.mean(0)
+    # Enough pairs for the median of each bin; a large picture has no more than a small one.
+    step = max(2, min(values.shape[1:]) // MOST_ROWS)
+    first, second = values[:, :-1:step, :-1:step], values[:, 1::step, 1::step]
+    where = first.mean(0)
     # Differences of neighbours as well as of frames: what moved slowly falls out.
-    change = np.diff(values, axis=0)
-    detail = (change[:, :-1, :-1] - change[:, 1:, 1:]) / np.sqrt(2.0)
-    where = level[:-1, :-1]
-    edges = np.quantile(where[::3, ::3], np.linspace(0.01, 0.99, BINS + 1))
+    detail = np.diff(first - second, axis=0) / np.float32(np.sqrt(2.0))
+    edges = np.quantile(where, np.linspace(0.01, 0.99, BINS + 1))
     bin_of = np.digitize(where, edges) - 1
     levels, variances = [], []
     for number in range(BINS):

@@ -1,29 +1,31 @@
 """The whole measurement of one run: pixels in, vein map out."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from coilwright.errors import FileProblem, Problem
-from coilwright.units import fr_to_mm
-from coilwright.veins import Calibration, Notice, OwnEnd, Side, VeinMap, VesselKind
+from coilwright.veins import Calibration, Notice, Side, VeinMap
 from coilwright.venogram.absorption import Absorption, absorption
-from coilwright.venogram.blur import VEIL_EXPECTED, Blur, certain_blur, unknown_blur
-from coilwright.venogram.catheter import CatheterCourse, find_catheter, measure_width
-from coilwright.venogram.catheter_width import CatheterWidth, usual_lumen_ratio
-from coilwright.venogram.centreline import (
-    Centreline,
-    draw_centreline,
-    reach_true_ends,
-    without_lumen_at_start,
-)
+from coilwright.venogram.blur import Blur, unknown_blur
+from coilwright.venogram.catheter import CatheterCourse, measure_width
+from coilwright.venogram.catheter_search import catheter_set_apart, lumen
+from coilwright.venogram.catheter_width import CatheterWidth
+from coilwright.venogram.centreline import Centreline
 from coilwright.venogram.clean_profiles import blur_of
 from coilwright.venogram.contrast_alone import contrast_alone
+from coilwright.venogram.crossings import without_crossings
 from coilwright.venogram.false_strands import Filling, without_false
-from coilwright.venogram.front import arrival_s, opacity_over_time
-from coilwright.venogram.opacification import Opacification, opacify
-from coilwright.venogram.ridges import Ridges, find_ridges
+from coilwright.venogram.opacification import opacify
+from coilwright.venogram.pixel_doubt import NO_DOUBT, PixelDoubt, doubted, with_doubt
+from coilwright.venogram.ridges import find_ridges
+from coilwright.venogram.run_demands import (
+    require_contrast,
+    require_frames,
+    require_some_scale,
+    require_vessel,
+)
 from coilwright.venogram.run_file import PixelRelationship, RunFile
 from coilwright.venogram.scale import (
     ScaleChoice,
@@ -32,22 +34,18 @@ from coilwright.venogram.scale import (
     header_scale,
     operator_scale,
 )
-from coilwright.venogram.subtraction import SubtractedRun
+from coilwright.venogram.seen_run import Seen, lit_part, plain_of, with_clear_mask
+from coilwright.venogram.subtraction import SubtractedRun, subtract
+from coilwright.venogram.traced_motion import traced_poses
 from coilwright.venogram.tree import Strand
-from coilwright.venogram.vessels_found import skeleton_of, strands_of, without_lumen
+from coilwright.venogram.tree_lines import lines_of
+from coilwright.venogram.vessels_found import RADIUS_OF_SCALE, skeleton_of, strands_of
 from coilwright.venogram.whole_map import Measured, assemble
 
 Float = npt.NDArray[np.float32]
 
-# Looked for where neither French size nor header tells the width: radii in pixels.
-LOOK_RADII_PX = (2.5, 3.5, 5.0, 7.0)
-USUAL_FR = 5.0
-SHORTEST_TRUNK_PX = 40.0
-# How often the catheter is looked for again after a side vein was found to cross its lumen.
-MOST_CROSSINGS = 3
-FAINTEST_CONTRAST_TO_NOISE = 3.0
-# Good enough to look for the catheter with, before the vein has shown its own.
-FIRST_BLUR = certain_blur(1.0, VEIL_EXPECTED)
+MOST_TRACES = 1
+
 NOT_DENSITOMETRIC = Notice(
     code="display-processed",
     text=(
@@ -85,6 +83,7 @@ class MeasuredRunFile:
     densitometric: bool = True
     blur: Blur | None = None
     picture_starts_px: tuple[float, float] = (0.0, 0.0)
+    doubt: PixelDoubt = NO_DOUBT
 
 
 def measure_run(
@@ -101,235 +100,101 @@ def measure_run(
     FileProblem
         No opacified vessel, or nothing from which a scale could be taken.
     """
+    require_some_scale(run, scale)
+    require_frames(run, mask_frames)
     absorbed = absorption(run)
-    _require_some_scale(run, scale)
-    _require_frames(run, mask_frames)
     subtracted = contrast_alone(
-        absorbed.frames, mask_frames, already_subtracted=run.already_subtracted
+        absorbed.frames,
+        mask_frames,
+        already_subtracted=run.already_subtracted,
+        named=run.named_mask,
     )
-    _require_contrast(run, subtracted, densitometric=absorbed.densitometric)
+    require_contrast(run, subtracted, densitometric=absorbed.densitometric)
+    seen, catheter, strands = _seen(run, scale, subtracted)
+    lines, leaves = lines_of(seen, strands, catheter)
+    blur = blur_of(seen.shown.picture, lines, catheter) or unknown_blur()
     # Bone and gas that no mask took away are not the vein's own even ground.
     densitometric = absorbed.densitometric and _background_gone(run, subtracted)
-    shown = opacify(subtracted.frames, subtracted.mask_frames)
-    ridges = find_ridges(_lit_part(shown.picture, subtracted))
-    skeleton = skeleton_of(shown.picture, ridges)
-    strands = strands_of(skeleton, ridges)
-    _require_vessel(run, strands, shown)
-    seen = _Seen(run=run, scale=scale, subtracted=subtracted, shown=shown, ridges=ridges)
-    catheter, width, strands = _catheter_set_apart(seen, skeleton, strands)
-    filling = Filling(
-        frames=subtracted.frames,
-        mask_frames=subtracted.mask_frames,
-        full_frames=shown.frames,
-    )
-    strands = without_false(strands, filling, ridges.scale_px)
-    _require_vessel(run, strands, shown)
-    lines, leaves = _lines(seen, strands, catheter)
-    blur = blur_of(shown.picture, lines, catheter) or unknown_blur()
-    if catheter is not None:
-        trunk = lines[0]
-        width = measure_width(
-            subtracted.mask,
-            shown.picture,
-            catheter,
-            trunk.course,
-            trunk.radius_px,
-            blur,
-            usual_lumen_ratio(scale.catheter_fr or USUAL_FR),
-        )
-        # A line that does not end in or at the trunk may be anything: it must not set the scale.
-        if not catheter.ends_near(trunk.course.points_xy, ridges.scale_px):
-            width = None
+    width = _width_in_trunk(seen, catheter, lines[0], blur)
+    calibration = _calibration(run, scale, width, densitometric=densitometric)
     measured = Measured(
         run=run,
-        subtracted=subtracted,
-        shown=shown,
+        subtracted=seen.subtracted,
+        shown=seen.shown,
         densitometric=densitometric,
         lines=lines,
         leaves_frame=leaves,
         blur=blur,
         catheter=catheter,
-        calibration=_calibration(run, scale, width, densitometric=densitometric),
+        calibration=doubted(calibration, run.doubt),
         side=side,
         notices=_notices(run, subtracted, absorbed),
     )
     return MeasuredRunFile(
-        vein_map=assemble(measured),
-        opacification=shown.picture,
-        mask=subtracted.mask,
+        vein_map=with_doubt(assemble(measured), run.doubt),
+        opacification=seen.shown.picture,
+        mask=seen.subtracted.mask,
         densitometric=densitometric,
         blur=blur,
+        doubt=run.doubt,
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Seen:
-    """What has been made of the pixels before the catheter is looked for."""
+def _seen(
+    run: RunFile, scale: ScaleChoice, subtracted: SubtractedRun, *, traces: int = MOST_TRACES
+) -> tuple[Seen, CatheterCourse | None, list[Strand]]:
+    """The run with its catheter set apart, and the strands that fill as veins do.
 
-    run: RunFile
-    scale: ScaleChoice
-    subtracted: SubtractedRun
-    shown: Opacification
-    ridges: Ridges
+    Where the catheter shows that the motion was not quite found, the run is subtracted once more,
+    ``traces`` times at the most.
+    """
+    shown = opacify(subtracted.frames, subtracted.mask_frames)
+    ridges = find_ridges(lit_part(shown.picture, subtracted))
+    skeleton = skeleton_of(shown.picture, ridges, subtracted.field)
+    strands = strands_of(skeleton, ridges)
+    require_vessel(run, strands, shown)
+    seen = Seen(run=run, scale=scale, subtracted=subtracted, shown=shown, ridges=ridges)
+    catheter, strands = catheter_set_apart(seen, skeleton, strands)
+    if catheter is not None:
+        poses = traced_poses(subtracted, catheter) if traces else None
+        if poses is not None:
+            plain = plain_of(seen, strands, catheter)
+            again = subtract(absorption(run).frames, subtracted.mask_frames, poses, plain)
+            return _seen(run, scale, replace(again, notices=subtracted.notices), traces=traces - 1)
+        seen = with_clear_mask(seen, catheter)
+    filling = Filling(
+        frames=seen.subtracted.frames,
+        mask_frames=seen.subtracted.mask_frames,
+        full_frames=seen.shown.frames,
+    )
+    strands = without_crossings(strands, filling, RADIUS_OF_SCALE * ridges.scale_px)
+    strands = without_false(strands, filling, ridges.scale_px, loose_like_trunk=True)
+    require_vessel(run, strands, seen.shown)
+    return seen, catheter, strands
 
 
-def _lit_part(picture: Float, subtracted: SubtractedRun) -> Float:
-    """The picture without the collimated border, where the logarithm shows noise alone."""
-    return np.where(subtracted.field, picture, np.float32(0.0))
+def _width_in_trunk(
+    seen: Seen, catheter: CatheterCourse | None, trunk: Centreline, blur: Blur
+) -> CatheterWidth | None:
+    """The catheter's width; None for a line that does not end in or at the trunk.
+
+    Such a line may be anything: it must not set the scale.
+    """
+    if catheter is None or not catheter.ends_near(trunk.course.points_xy, seen.ridges.scale_px):
+        return None
+    return measure_width(
+        seen.subtracted.mask,
+        seen.shown.picture,
+        catheter,
+        trunk.course,
+        trunk.radius_px,
+        blur,
+        lumen(seen.scale),
+    )
 
 
 def _background_gone(run: RunFile, subtracted: SubtractedRun) -> bool:
     return bool(subtracted.mask_frames) or run.already_subtracted
-
-
-def _require_some_scale(run: RunFile, scale: ScaleChoice) -> None:
-    if operator_scale(scale) or scale.catheter_fr is not None or header_scale(run.geometry):
-        return
-    found = "no scale: the header holds no Imager Pixel Spacing with source distances"
-    if run.geometry.imager_spacing_mm is not None:
-        found = (
-            "detector spacing alone is no scale at the vein, and the source distances are missing"
-        )
-    mend = "give the catheter's French size, a ruler, or millimetres per pixel"
-    raise FileProblem(run.file, Problem(field="ImagerPixelSpacing", found=found, mend=mend))
-
-
-def _require_frames(run: RunFile, mask_frames: tuple[int, ...] | None) -> None:
-    outside = [frame for frame in mask_frames or () if not 0 <= frame < len(run.stored)]
-    if outside:
-        problem = Problem(
-            field="mask frames",
-            found=f"frame {outside[0]} does not exist",
-            mend=f"frames of this run go from 0 to {len(run.stored) - 1}",
-        )
-        raise FileProblem(run.file, problem)
-
-
-def _require_contrast(run: RunFile, subtracted: SubtractedRun, *, densitometric: bool) -> None:
-    """Refuse a run in which nothing arrives: bone alone looks like vessels too.
-
-    Pictures processed for display are let through with their notice, since such runs are often
-    stored with contrast in every frame.
-    """
-    if densitometric and subtracted.nothing_arrives:
-        problem = Problem(
-            field="PixelData",
-            found="no opacified vessel: nothing changes from the first frame to the last",
-            mend="give the run in which contrast arrives, with a frame before it",
-        )
-        raise FileProblem(run.file, problem)
-
-
-def _require_vessel(run: RunFile, strands: list[Strand], shown: Opacification) -> None:
-    long_enough = bool(strands) and strands[0].length_px >= SHORTEST_TRUNK_PX
-    if long_enough and shown.contrast_to_noise >= FAINTEST_CONTRAST_TO_NOISE:
-        return
-    problem = Problem(
-        field="PixelData",
-        found="no opacified vessel stands out from the noise",
-        mend="give a run with a frame before contrast or after it, name its mask frames, or give "
-        "the run as subtracted",
-    )
-    raise FileProblem(run.file, problem)
-
-
-def _lines(
-    seen: _Seen, strands: list[Strand], catheter: CatheterCourse | None
-) -> tuple[list[Centreline], list[bool]]:
-    """Centrelines carried to their true ends, and which of them leave the frame."""
-    lines, leaves = [], []
-    for strand in strands:
-        line = draw_centreline(seen.shown.picture, strand, seen.ridges.scale_px)
-        if catheter is not None and strand.kind is VesselKind.TRUNK:
-            line = without_lumen_at_start(line, catheter.lies_along(line.course, line.radius_px))
-        free = {attachment.own_end for attachment in strand.attachments}
-        line, out = reach_true_ends(
-            seen.shown.picture,
-            line,
-            free_start=OwnEnd.START not in free,
-            free_end=OwnEnd.END not in free,
-        )
-        lines.append(line)
-        leaves.append(out)
-    return lines, leaves
-
-
-def _catheter_set_apart(
-    seen: _Seen, skeleton: npt.NDArray[np.bool_], strands: list[Strand]
-) -> tuple[CatheterCourse | None, CatheterWidth | None, list[Strand]]:
-    """The catheter, and the tree without its filled lumen.
-
-    A side vein may cross the lumen: then part of it was taken for the trunk, and the catheter ends
-    at the crossing. With that part gone, the rest is looked for again.
-    """
-    picture = seen.shown.picture
-    catheter, width = _catheter(seen, strands[0])
-    for _ in range(MOST_CROSSINGS):
-        if catheter is None:
-            break
-        skeleton = without_lumen(skeleton, picture, catheter, seen.ridges)
-        strands = strands_of(skeleton, seen.ridges, catheter)
-        if not strands or catheter.ends_near(strands[0].points_xy, seen.ridges.scale_px):
-            break
-        again = _catheter(seen, strands[0])
-        if again[0] is None:
-            break
-        catheter, width = again
-    return catheter, width, strands
-
-
-def _catheter(seen: _Seen, trunk: Strand) -> tuple[CatheterCourse | None, CatheterWidth | None]:
-    """The catheter, looked for at the width that is expected, then at the one that was found."""
-    if not seen.subtracted.mask_frames:
-        return None, None
-    line = _first_filled_first(seen, trunk)
-    blur = FIRST_BLUR
-    best: tuple[CatheterCourse | None, CatheterWidth | None] = (None, None)
-    for look_px in _look_radii(seen):
-        radius = look_px
-        for _ in range(2):
-            found = find_catheter(seen.subtracted.mask, line.course, line.radius_px, radius)
-            if found is None:
-                break
-            width = measure_width(
-                seen.subtracted.mask,
-                seen.shown.picture,
-                found,
-                line.course,
-                line.radius_px,
-                blur,
-                usual_lumen_ratio(seen.scale.catheter_fr or USUAL_FR),
-            )
-            best = found, width
-            if width is None or abs(width.radius_px / radius - 1.0) < 0.25:
-                break
-            radius = width.radius_px
-        if best[1] is not None:
-            break
-    return best
-
-
-def _first_filled_first(seen: _Seen, trunk: Strand) -> Centreline:
-    """The trunk from the end at which contrast appears first: there the catheter comes in."""
-    line = draw_centreline(seen.shown.picture, trunk, seen.ridges.scale_px)
-    curves = opacity_over_time(seen.subtracted.frames, line.course, line.radius_px)
-    arrival = arrival_s(curves, tuple(float(frame) for frame in range(len(curves))))
-    part = max(1, round(0.4 * len(arrival)))
-    known = np.where(np.isfinite(arrival), arrival, len(curves))
-    if known[:part].mean() <= known[-part:].mean():
-        return line
-    return Centreline(
-        strand=line.strand, course=line.course.turned(), radius_px=line.radius_px[::-1]
-    )
-
-
-def _look_radii(seen: _Seen) -> tuple[float, ...]:
-    header = header_scale(seen.run.geometry)
-    given = operator_scale(seen.scale) or header
-    if given is None:
-        return LOOK_RADII_PX
-    outer_mm = fr_to_mm(seen.scale.catheter_fr or USUAL_FR)
-    return (outer_mm / 2.0 / given.mm_per_pixel,)
 
 
 def _calibration(
@@ -364,6 +229,6 @@ def _notices(run: RunFile, subtracted: SubtractedRun, absorbed: Absorption) -> t
         notices.append(NOT_DENSITOMETRIC)
     elif not _background_gone(run, subtracted):
         notices.append(EDGE_WIDTH_WITHOUT_MASK)
-    if len(run.stored) == 1:
+    if len(run.frames) == 1:
         notices.append(SINGLE_FRAME)
     return tuple(notices)

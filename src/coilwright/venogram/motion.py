@@ -40,6 +40,14 @@ def from_frame(poses: Array, frame: int) -> Array:
     return np.column_stack([np.where(turns[:, None] == 0.0, shifts, moved), turns])
 
 
+def moved_before(poses: Array, corrections: Array) -> Array:
+    """Poses of frames of which each first takes a small pose of its own in the reference frame."""
+    cosine, sine = np.cos(poses[:, 2]), np.sin(poses[:, 2])
+    x, y = corrections[:, 0], corrections[:, 1]
+    turned = np.column_stack([cosine * x - sine * y, sine * x + cosine * y])
+    return np.column_stack([poses[:, :2] + turned, poses[:, 2] + corrections[:, 2]])
+
+
 def _warped(picture: Float, pose: Array, flags: int) -> Float:
     if not np.any(pose):
         return picture

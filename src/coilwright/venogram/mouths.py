@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
+from scipy.linalg import solveh_banded
 from scipy.ndimage import binary_dilation
 
 from coilwright.venogram.samples import SAMPLE_STEP_MM, Samples
@@ -62,13 +63,13 @@ def _random_walk(fitted: Array, clean: Flags, beside: Flags) -> tuple[Array, Arr
         too_narrow = np.maximum(walked - known, 0.0) / (TOO_NARROW_PART * usual)
         trust = 1.0 / ((1.0 + too_wide**2) ** 2 * (1.0 + too_narrow**2))
         weight = by_clean + by_beside * trust
-        covariance = np.linalg.inv(bonds + np.diag(weight))
-        walked = covariance @ (weight * known)
-    return walked, np.sqrt(np.diag(covariance))
+        precision = bonds + np.stack([np.zeros_like(weight), weight])
+        walked = solveh_banded(precision, weight * known)
+    return walked, np.sqrt(np.diag(solveh_banded(precision, np.eye(len(fitted)))))
 
 
 def _bonds(count: int) -> Array:
-    """Each sample tied to its neighbours (N, N): the walk's inverse covariance."""
-    tied = np.diag(np.full(count, 2.0)) - np.eye(count, k=1) - np.eye(count, k=-1)
-    tied[0, 0] = tied[-1, -1] = 1.0
-    return np.asarray(tied)
+    """Each sample tied to its neighbours: the walk's inverse covariance, its upper two bands."""
+    beside, itself = np.full(count, -1.0), np.full(count, 2.0)
+    itself[[0, -1]] = 1.0
+    return np.stack([beside, itself])

@@ -6,7 +6,12 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from coilwright.venogram.mean_picture import mean_of
+
 Float = npt.NDArray[np.float32]
+
+# Frames are shrunk to about this size, or to half, to see how far the tree is filled.
+FILLING_SIZE_PX = 256
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,7 +25,7 @@ class Opacification:
     @property
     def contrast_to_noise(self) -> float:
         """Strongest opacity over the noise of a pixel."""
-        return float(np.percentile(self.picture, 99.8)) / max(self.noise_sd, 1e-9)
+        return float(np.percentile(self.picture[::2, ::2], 99.8)) / max(self.noise_sd, 1e-9)
 
 
 def opacify(subtracted: Float, mask_frames: tuple[int, ...]) -> Opacification:
@@ -32,19 +37,22 @@ def opacify(subtracted: Float, mask_frames: tuple[int, ...]) -> Opacification:
     strength = filling(subtracted)
     full = np.flatnonzero(strength >= 0.9 * strength.max())
     frames = tuple(int(t) for t in full if t not in mask_frames) or (int(strength.argmax()),)
-    picture = subtracted[list(frames)].mean(0)
+    picture = mean_of(subtracted, frames)
     return Opacification(picture=picture, frames=frames, noise_sd=pixel_noise(picture))
 
 
 def filling(subtracted: Float) -> npt.NDArray[np.float64]:
     """Opacity per frame, averaged over the pixels that fill at some time, (frames,)."""
-    small = np.stack(
-        [cv2.resize(f, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA) for f in subtracted]
-    )
-    small = np.stack([cv2.GaussianBlur(f, (0, 0), 1.5) for f in small])
+    share = 1 / max(2, min(subtracted.shape[1:]) // FILLING_SIZE_PX)
+    small = np.stack([_shrunk(frame, share) for frame in subtracted])
     peak = small.max(0)
     fills = peak > 0.4 * np.percentile(peak, 99.8)
     return np.asarray(small[:, fills].mean(1), dtype=np.float64)
+
+
+def _shrunk(frame: Float, share: float) -> Float:
+    small = cv2.resize(frame, None, fx=share, fy=share, interpolation=cv2.INTER_AREA)
+    return np.asarray(cv2.GaussianBlur(small, (0, 0), 1.5), dtype=np.float32)
 
 
 def pixel_noise(picture: Float) -> float:

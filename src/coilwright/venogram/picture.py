@@ -55,12 +55,15 @@ def picture_of_map(measured: MeasuredRunFile) -> bytes:
     """PNG of the contrast with the map over it and a scale of calibre beside it."""
     measured = _from_its_corner(measured)
     zoom = SHOWN_PX / max(measured.opacification.shape)
-    grey = _grey(measured.opacification, zoom)
+    grey = grey_of(measured.opacification, zoom)
     height, width = grey.shape
     canvas = Image.new("RGB", (width + MARGIN_PX, height + FOOT_PX), PAPER)
     canvas.paste(Image.fromarray(grey).convert("RGB"), (0, 0))
     draw = ImageDraw.Draw(canvas)
     scale = calibre_scale(measured.vein_map)
+    for vessel in measured.vein_map.vessels:
+        if vessel.kind is VesselKind.TANGLE:
+            _draw_region(draw, vessel, zoom)
     for vessel in reversed(measured.vein_map.vessels):
         _draw_vessel(draw, vessel, scale, zoom)
     for vessel in measured.vein_map.vessels:
@@ -90,11 +93,13 @@ def _from_its_corner(measured: MeasuredRunFile) -> MeasuredRunFile:
     return replace(measured, vein_map=replace(vein_map, vessels=vessels, catheter=catheter))
 
 
-def _font(size_px: int) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
+def font_of(size_px: int) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
+    """The library's own font."""
     return ImageFont.load_default(size_px)
 
 
-def _grey(picture: npt.NDArray[np.float32], zoom: float) -> npt.NDArray[np.uint8]:
+def grey_of(picture: npt.NDArray[np.float32], zoom: float) -> npt.NDArray[np.uint8]:
+    """Contrast as dark on light grey, enlarged."""
     low, high = np.percentile(picture, (2.0, 99.9))
     bright = 235.0 - 190.0 * np.clip((picture - low) / max(high - low, 1e-9), 0.0, 1.0)
     kind = cv2.INTER_CUBIC if zoom > 1 else cv2.INTER_AREA
@@ -116,14 +121,23 @@ def _draw_vessel(
         draw.line([a, b], fill=fill, width=line)
 
 
+def _draw_region(draw: ImageDraw.ImageDraw, vessel: Vessel, zoom: float) -> None:
+    """The outline of a tangle: its strands are one place, not vessels to be told apart."""
+    points = (np.array(vessel.points_px) + 0.5) * zoom
+    hull = cv2.convexHull(points.astype(np.float32))[:, 0, :]
+    outline = [(float(x), float(y)) for x, y in [*hull, hull[0]]]
+    draw.line(outline, fill=PAPER, width=5, joint="curve")
+    draw.line(outline, fill=INK, width=2, joint="curve")
+
+
 def _draw_name(draw: ImageDraw.ImageDraw, vessel: Vessel, zoom: float) -> None:
     """The id of what is not the trunk, beside its far half."""
     if vessel.kind is VesselKind.TRUNK:
         return
     x, y = (value * zoom for value in vessel.points_px[2 * len(vessel.points_px) // 3])
-    box = draw.textbbox((x + 12, y - 8), vessel.id, font=_font(15))
+    box = draw.textbbox((x + 12, y - 8), vessel.id, font=font_of(15))
     draw.rectangle((box[0] - 3, box[1] - 2, box[2] + 3, box[3] + 2), fill=PAPER)
-    draw.text((x + 12, y - 8), vessel.id, fill=INK, font=_font(15))
+    draw.text((x + 12, y - 8), vessel.id, fill=INK, font=font_of(15))
 
 
 def _draw_catheter(draw: ImageDraw.ImageDraw, vein_map: VeinMap, zoom: float) -> None:
@@ -132,13 +146,13 @@ def _draw_catheter(draw: ImageDraw.ImageDraw, vein_map: VeinMap, zoom: float) ->
     x, y = ((value + 0.5) * zoom for value in vein_map.catheter.tip_px)
     draw.ellipse((x - 8, y - 8, x + 8, y + 8), outline=TIP, width=3)
     draw.line((x + 9, y, x + 40, y), fill=TIP, width=3)
-    draw.text((x + 46, y - 10), "catheter tip", fill=TIP, font=_font(18))
+    draw.text((x + 46, y - 10), "catheter tip", fill=TIP, font=font_of(18))
 
 
 def _draw_colour_bar(
     draw: ImageDraw.ImageDraw, scale: CalibreScale, *, x: int, y: int, height: int
 ) -> None:
-    draw.text((x, y - 36), "calibre, mm", fill=INK, font=_font(20))
+    draw.text((x, y - 36), "calibre, mm", fill=INK, font=font_of(20))
     values = np.linspace(scale.high_mm, scale.low_mm, height)
     for row, colour in enumerate(scale.colours(values)):
         draw.line((x, y + row, x + 30, y + row), fill=tuple(int(c) for c in colour))
@@ -146,20 +160,24 @@ def _draw_colour_bar(
         part = (scale.high_mm - value) / (scale.high_mm - scale.low_mm)
         at = y + part * (height - 1)
         draw.line((x + 30, at, x + 38, at), fill=INK, width=2)
-        draw.text((x + 44, at - 10), f"{value:g}", fill=INK, font=_font(18))
+        draw.text((x + 44, at - 10), f"{value:g}", fill=INK, font=font_of(18))
 
 
 def _draw_legend(draw: ImageDraw.ImageDraw, vein_map: VeinMap, *, x: int, y: int) -> None:
-    lines = [_vessel_line(vessel) for vessel in vein_map.vessels[:8]]
+    mm = vein_map.calibration.mm_per_pixel
+    lines = [_vessel_line(vessel, mm) for vessel in vein_map.vessels[:8]]
     if len(vein_map.vessels) > 8:
         lines.append(f"and {len(vein_map.vessels) - 8} more")
-    draw.text((x, y), "projected lengths", fill=INK, font=_font(16))
-    draw.text((x, y + 20), "(the true ones are longer)", fill=INK, font=_font(16))
+    draw.text((x, y), "projected lengths", fill=INK, font=font_of(16))
+    draw.text((x, y + 20), "(the true ones are longer)", fill=INK, font=font_of(16))
     for row, line in enumerate(lines):
-        draw.text((x, y + 50 + 24 * row), line, fill=INK, font=_font(16))
+        draw.text((x, y + 50 + 24 * row), line, fill=INK, font=font_of(16))
 
 
-def _vessel_line(vessel: Vessel) -> str:
+def _vessel_line(vessel: Vessel, mm_per_pixel: float) -> str:
+    if vessel.kind is VesselKind.TANGLE:
+        across, down = np.ptp(np.array(vessel.points_px), axis=0) * mm_per_pixel
+        return f"{vessel.id}: {across:.0f} x {down:.0f} mm"
     return f"{vessel.id}: {vessel.length_mm:.0f} mm"
 
 
@@ -180,7 +198,7 @@ def scale_sentence(calibration: Calibration) -> str:
 def _draw_foot(draw: ImageDraw.ImageDraw, vein_map: VeinMap, zoom: float, *, y: int) -> None:
     length = SCALE_BAR_MM / vein_map.calibration.mm_per_pixel * zoom
     draw.rectangle((16, y + 14, 16 + length, y + 20), fill=INK)
-    draw.text((16, y + 26), f"{SCALE_BAR_MM:g} mm", fill=INK, font=_font(18))
+    draw.text((16, y + 26), f"{SCALE_BAR_MM:g} mm", fill=INK, font=font_of(18))
     side = f"side: {vein_map.side.value}" if vein_map.side else "side: not stated"
     text = f"{scale_sentence(vein_map.calibration)}; {side}"
-    draw.text((16 + length + 30, y + 16), text, fill=INK, font=_font(18))
+    draw.text((16 + length + 30, y + 16), text, fill=INK, font=font_of(18))

@@ -37,12 +37,12 @@ def find_ridges(picture: Float, scales_px: tuple[float, ...] = SCALES_PX) -> Rid
     scale = np.full_like(picture, scales_px[0])
     for scale_px in scales_px:
         answer = _ridge_at(picture, scale_px)
-        noise = float(np.median(np.abs(answer))) / 0.6745 + 1e-12
-        ridge = np.maximum(answer, 0.0)
-        better = ridge > strength
-        strength[better] = ridge[better]
-        scale[better] = scale_px
-        over_noise = np.maximum(over_noise, ridge / noise)
+        noise = float(np.median(np.abs(answer[::3, ::3]))) / 0.6745 + 1e-12
+        ridge = np.maximum(answer, np.float32(0.0))
+        np.copyto(scale, np.float32(scale_px), where=ridge > strength)
+        np.maximum(strength, ridge, out=strength)
+        ridge *= np.float32(1.0 / noise)
+        np.maximum(over_noise, ridge, out=over_noise)
     return Ridges(strength=strength, over_noise=over_noise, scale_px=scale)
 
 
@@ -54,13 +54,13 @@ def _ridge_at(picture: Float, scale_px: float) -> Float:
     small = cv2.resize(picture, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
     sigma = scale_px / shrink
     smooth = cv2.GaussianBlur(small, (0, 0), sigma)
-    xx = cv2.Sobel(smooth, cv2.CV_32F, 2, 0, ksize=3) / 4.0
-    yy = cv2.Sobel(smooth, cv2.CV_32F, 0, 2, ksize=3) / 4.0
-    xy = cv2.Sobel(smooth, cv2.CV_32F, 1, 1, ksize=3) / 4.0
-    mean = (xx + yy) / 2.0
-    spread = np.sqrt(((xx - yy) / 2.0) ** 2 + xy**2)
+    # A quarter makes derivatives of Sobel's sums, a half the mean and the spread of the axes.
+    xx = cv2.Sobel(smooth, cv2.CV_32F, 2, 0, ksize=3, scale=0.125 * sigma**2)
+    yy = cv2.Sobel(smooth, cv2.CV_32F, 0, 2, ksize=3, scale=0.125 * sigma**2)
+    xy = cv2.Sobel(smooth, cv2.CV_32F, 1, 1, ksize=3, scale=0.25 * sigma**2)
+    mean, spread = xx + yy, cv2.magnitude(xx - yy, xy)
     across, along = mean - spread, mean + spread
-    answer = (-across - np.abs(along)) * sigma**2
+    answer = -across - np.abs(along)
     if shrink > 1:
         answer = cv2.resize(
             answer, (picture.shape[1], picture.shape[0]), interpolation=cv2.INTER_LINEAR

@@ -71,9 +71,10 @@ def sample_centreline(
     across = np.linspace(-half, half, 2 * int(np.ceil(half)) + 1)
     window = max(WINDOW_SD_MM / mm_per_pixel, 1.0)
 
-    def profiles_of(image: Float) -> Array:
-        strip = gaussian_filter1d(straighten(image, course, across), window, axis=0, mode="nearest")
-        return np.asarray(strip[np.rint(at).astype(int)])
+    def profiles_of(image: Float, order: int = 3) -> Array:
+        strip = straighten(image, course, across, order=order)
+        smooth = gaussian_filter1d(strip, window, axis=0, mode="nearest")
+        return np.asarray(smooth[np.rint(at).astype(int)])
 
     empty = Samples(
         at=at,
@@ -86,7 +87,7 @@ def sample_centreline(
     profiles = profiles_of(picture)
     if not densitometric:
         return _by_edges(empty, profiles, across)
-    weights = _weights(profiles_of(near.others), across, radius, blur.sigma_px)
+    weights = _weights(profiles_of(near.others, order=1), across, radius, blur.sigma_px)
     nuisance = None if near.catheter is None else profiles_of(near.catheter)
     return _by_profile(empty, profiles, across, weights, blur, nuisance)
 

@@ -20,9 +20,13 @@ GIVEN_RELATIVE_SD = 0.02
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScaleChoice:
-    """What the operator chose; at most one of ``given`` and the ruler, else the catheter."""
+    """What the operator chose; at most one of ``given`` and the ruler, else the catheter.
+
+    ``catheter_lumen_mm`` is the lumen on the catheter's label, where it is known.
+    """
 
     catheter_fr: float | None = None
+    catheter_lumen_mm: float | None = None
     mm_per_pixel: float | None = None
     ruler_px: tuple[float, float, float, float] | None = None
     ruler_mm: float | None = None

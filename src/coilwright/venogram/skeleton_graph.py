@@ -2,10 +2,10 @@
 
 from dataclasses import dataclass
 
+import cv2
 import networkx as nx
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import center_of_mass, convolve, label
 
 Mask = npt.NDArray[np.bool_]
 NEIGHBOURS = [(-1, -1), (-1, 0), (-1, 1), (0, -1), (0, 1), (1, -1), (1, 0), (1, 1)]
@@ -29,13 +29,18 @@ def skeleton_graph(skeleton: Mask) -> nx.MultiGraph:
     Nodes are ends and junctions (touching junction pixels are one node) with ``xy``; edges carry
     ``branch``. Closed rings without a node are left out: a vein has ends.
     """
-    degree = convolve(skeleton.astype(np.int8), np.ones((3, 3), np.int8), mode="constant") - 1
-    is_node = skeleton & (degree != 2)
-    node_of, count = label(is_node, structure=np.ones((3, 3)))
+    around = cv2.boxFilter(
+        skeleton.astype(np.uint8),
+        cv2.CV_8U,
+        (3, 3),
+        normalize=False,
+        borderType=cv2.BORDER_CONSTANT,
+    )
+    is_node = skeleton & (around != 3)
+    _, node_of, _, centres_xy = cv2.connectedComponentsWithStats(is_node.astype(np.uint8))
     graph = nx.MultiGraph()
-    centres = center_of_mass(is_node, node_of, range(1, count + 1)) if count else []
-    for node, (row, column) in enumerate(centres, start=1):
-        graph.add_node(node, xy=(float(column), float(row)))
+    for node, (x, y) in enumerate(centres_xy[1:], start=1):
+        graph.add_node(node, xy=(float(x), float(y)))
     for chain, a, b in _chains(skeleton, is_node, node_of):
         points = np.array([graph.nodes[a]["xy"], *((c, r) for r, c in chain), graph.nodes[b]["xy"]])
         graph.add_edge(a, b, branch=Branch(points_xy=points.astype(np.float64)))
@@ -46,12 +51,12 @@ def _chains(
     skeleton: Mask, is_node: Mask, node_of: npt.NDArray[np.int32]
 ) -> list[tuple[list[tuple[int, int]], int, int]]:
     """Every chain of degree-two pixels, with the node at each of its ends."""
-    chain_of, count = label(skeleton & ~is_node, structure=np.ones((3, 3)))
+    count, chain_of = cv2.connectedComponents((skeleton & ~is_node).astype(np.uint8))
     members: dict[int, list[tuple[int, int]]] = {}
     for r, c in zip(*np.nonzero(chain_of), strict=True):
         members.setdefault(int(chain_of[r, c]), []).append((int(r), int(c)))
     chains = []
-    for number in range(1, count + 1):
+    for number in range(1, count):
         ordered = _ordered(members[number])
         ends = [_touching(node_of, pixel) for pixel in (ordered[0], ordered[-1])]
         if len(ordered) == 1:

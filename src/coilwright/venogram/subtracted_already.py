@@ -1,5 +1,7 @@
 """Runs that were subtracted before they were stored."""
 
+from collections.abc import Iterable
+
 import cv2
 import numpy as np
 import numpy.typing as npt
@@ -25,16 +27,16 @@ FARTHEST_FROM_MIDDLE = 0.2
 
 
 def is_subtracted(
-    values: Float, lowest: float, highest: float, *, header_says_so: bool = False
+    frames: Iterable[Float], lowest: float, highest: float, *, header_says_so: bool = False
 ) -> bool:
     """Whether stored frames are a subtraction: a flat grey about the middle, bones gone.
 
     Parameters
     ----------
-    values : (frames, rows, columns), stored
+    frames : (rows, columns) each, stored; a few will do
     lowest, highest : ends of the range that stored values can take
     """
-    spread, detail, level = zip(*(_ground(frame) for frame in _some(values)), strict=True)
+    spread, detail, level = zip(*(_ground(frame) for frame in frames), strict=True)
     if max(detail) <= 0:
         return False
     flatness = min(spread) / max(detail)
@@ -44,10 +46,9 @@ def is_subtracted(
     return bool(flatness < FLATTEST_BODY and off_middle < FARTHEST_FROM_MIDDLE)
 
 
-def _some(values: Float) -> Float:
-    """First, last and a few frames between."""
-    chosen = np.unique(np.linspace(0, len(values) - 1, 5).round().astype(int))
-    return np.asarray(values[chosen], dtype=np.float32)
+def first_to_last(count: int) -> list[int]:
+    """First, last and a few frames between: enough to tell what kind of run it is."""
+    return [int(n) for n in np.unique(np.linspace(0, count - 1, 5).round())]
 
 
 def _ground(frame: Float) -> tuple[float, float, float]:

@@ -10,6 +10,7 @@ from coilwright.veins import Notice
 from coilwright.venogram.body_motion import BodyMotion, body_motion
 from coilwright.venogram.catheter_path import lit_field
 from coilwright.venogram.layers import enlarged, layers_of, seen_from
+from coilwright.venogram.mean_picture import mean_of
 from coilwright.venogram.motion import Array, carried_back
 
 Float = npt.NDArray[np.float32]
@@ -34,6 +35,7 @@ class SubtractedRun:
     ``frames`` is (frames, rows, columns); ``mask`` the averaged absorption before contrast, in
     the same grid; ``shifts_px`` what each frame was moved by, (frames, 2) as x, y.
     ``field`` is where the beam reached the detector in enough frames, margin of the motion off.
+    ``poses`` (frames, 3) is the whole of that motion; None where none was looked for.
     ``nothing_arrives`` where several frames show no change that contrast would make.
     """
 
@@ -44,6 +46,7 @@ class SubtractedRun:
     reference_frame: int
     shifts_px: npt.NDArray[np.float64]
     notices: tuple[Notice, ...]
+    poses: Array | None = None
     nothing_arrives: bool = False
 
     @property
@@ -52,29 +55,37 @@ class SubtractedRun:
         return float(np.hypot(self.shifts_px[:, 0], self.shifts_px[:, 1]).max())
 
 
-def subtract(absorbed: Float, mask_frames: tuple[int, ...] | None) -> SubtractedRun:
+def subtract(
+    absorbed: Float,
+    mask_frames: tuple[int, ...] | None,
+    poses: Array | None = None,
+    plain: Float | None = None,
+) -> SubtractedRun:
     """Subtract the mean of the mask frames from every frame, motion taken out.
 
-    ``mask_frames`` are the operator's choice (from 0); None lets the run decide.
+    ``mask_frames`` are the operator's choice (from 0); None lets the run decide. ``poses`` is the
+    motion, where it is known already, against the last of them; ``plain`` (rows, columns) is then 1
+    where contrast never comes. Where a mask is
+    found the contrast takes the place of ``absorbed``: the memory of a run is dear.
     """
     chosen = mask_frames if mask_frames is not None else find_mask_frames(absorbed)
     if not chosen:
         return _without_mask(absorbed, nothing_arrives=chosen is None)
-    motion = body_motion(absorbed, chosen)
+    motion = body_motion(absorbed, chosen, poses, plain)
     if motion is None:
         return _of_still_patient(absorbed, chosen)
     if mask_frames is None:
         chosen = motion.before_contrast(chosen)
         motion = motion.seen_from(chosen[-1])
-    return _of_breathing_patient(absorbed, chosen, motion)
+    return _of_breathing_patient(absorbed, chosen, motion, plain)
 
 
 def _of_still_patient(absorbed: Float, chosen: tuple[int, ...]) -> SubtractedRun:
-    mask = absorbed[list(chosen)].mean(0)
-    frames = absorbed - mask
-    frames -= np.median(frames[:, ::4, ::4], axis=(1, 2), keepdims=True)
+    mask = mean_of(absorbed, chosen)
+    absorbed -= mask
+    absorbed -= np.median(absorbed[:, ::4, ::4], axis=(1, 2), keepdims=True)
     return SubtractedRun(
-        frames=frames,
+        frames=absorbed,
         mask=mask,
         field=lit_field(mask),
         mask_frames=chosen,
@@ -85,16 +96,18 @@ def _of_still_patient(absorbed: Float, chosen: tuple[int, ...]) -> SubtractedRun
 
 
 def _of_breathing_patient(
-    absorbed: Float, chosen: tuple[int, ...], motion: BodyMotion
+    absorbed: Float, chosen: tuple[int, ...], motion: BodyMotion, plain: Float | None
 ) -> SubtractedRun:
     """What stands still goes where it stands, what moves goes in the pose of the last mask frame.
 
     Contrast and soft tissue move together: one moving layer before contrast, and one for every few
     frames in which it is full, since it thins out with time.
     """
-    level = np.median((absorbed - absorbed[chosen[-1]])[:, ::4, ::4], axis=(1, 2))
-    even = absorbed - level[:, None, None].astype(np.float32)
-    lit = lit_field(even[list(chosen)].mean(0)).astype(np.float32)
+    few = absorbed[:, ::4, ::4]
+    level = np.median(few - few[chosen[-1]], axis=(1, 2))
+    even = absorbed
+    even -= level[:, None, None].astype(np.float32)
+    lit = lit_field(mean_of(even, chosen)).astype(np.float32)
     full = motion.full_frames(chosen)
     in_turn = _in_turn(full, motion.poses)
     layers = layers_of(
@@ -104,23 +117,24 @@ def _of_breathing_patient(
         FULL_SIZE_ROUNDS,
         still=enlarged(motion.still, even.shape[1:]),
         lit=lit,
+        plain=plain,
     )
     before, *later = layers.moving
-    filled = np.mean(later, axis=0)
-    frames = np.empty_like(even)
-    for frame, pose in enumerate(motion.poses):
-        contrast = carried_back(even[frame] - layers.still, pose) - before
+    filled = np.mean(later, axis=0) - before
+    for number, (frame, pose) in enumerate(zip(even, motion.poses, strict=True)):
+        np.subtract(carried_back(frame - layers.still, pose), before, out=frame)
         # Beyond the border of the field a frame shows nothing: it takes what the others saw.
-        instead = filled - before if frame in full else np.zeros_like(before)
-        frames[frame] = np.where(seen_from(lit, pose) > 0.99, contrast, instead)
-    frames -= np.median(frames[:, ::4, ::4], axis=(1, 2), keepdims=True)
+        hidden = seen_from(lit, pose) <= 0.99
+        np.copyto(frame, filled if number in full else np.float32(0.0), where=hidden)
+        even[number] -= np.median(frame[::4, ::4])
     return SubtractedRun(
-        frames=frames,
+        frames=even,
         mask=layers.still + before,
         field=layers.seen,
         mask_frames=chosen,
         reference_frame=chosen[-1],
         shifts_px=motion.poses[:, :2],
+        poses=motion.poses,
         notices=(),
     )
 
@@ -159,12 +173,10 @@ def find_mask_frames(absorbed: Float) -> tuple[int, ...] | None:
     step = max(1, absorbed.shape[1] // 256)
     small = np.stack(
         [
-            cv2.resize(
-                cv2.GaussianBlur(f, (0, 0), 1.5 * step),
-                None,
-                fx=1 / step,
-                fy=1 / step,
-                interpolation=cv2.INTER_AREA,
+            cv2.GaussianBlur(
+                cv2.resize(f, None, fx=1 / step, fy=1 / step, interpolation=cv2.INTER_AREA),
+                (0, 0),
+                1.5,
             )
             for f in absorbed
         ]

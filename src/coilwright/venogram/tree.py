@@ -1,18 +1,42 @@
-"""The tree in a skeleton graph: trunk, duplicates that rejoin it, and side veins."""
+"""The tree in a skeleton graph: trunk, duplicates that rejoin it, side veins, tangles, crossings.
 
-from dataclasses import dataclass, field
-from itertools import pairwise
+Branches are followed through junctions by their heading, so a vein that crosses another stays one
+vein and joins nothing there.
+"""
+
+from collections import Counter
+from dataclasses import dataclass, field, replace
 
 import networkx as nx
 import numpy as np
 import numpy.typing as npt
 
 from coilwright.veins import OwnEnd, VesselKind
+from coilwright.venogram.continuity import (
+    Chain,
+    chains_of,
+    cut_at_corners,
+    is_corner,
+    length_of,
+    meeting_places,
+    pieces_of,
+    radius_at,
+    turn_deg,
+)
+from coilwright.venogram.meeting import Wall, carried_on, mouth
+from coilwright.venogram.tangles import find_tangles, wound_course
+from coilwright.venogram.trunk_path import trunk_path
 
 Array = npt.NDArray[np.float64]
+Float = npt.NDArray[np.float32]
 
-# What a chain that runs straight across counts, of one that runs straight down.
-ACROSS_COUNTS = 0.3
+# About the radius of a narrow side vein.
+SLENDER_PX = 3.0
+# A loose end this near the trunk that points into it opens there: its ridge drowned on the way.
+LOOSE_RADII, LOOSE_PX, LOOSE_WITHIN_DEG = 2.2, 14.0, 60.0
+LOOSE_SKIP_PX, LOOSE_END_PX = 3, 18
+# A swelling where two vessels run into one does not make the trunk's wall wider than this.
+WIDEST_PART = 1.3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +50,10 @@ class Attachment:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strand:
-    """A vessel before it is measured: its kind, its pixels (N, 2) as (x, y), its attachments."""
+    """A vessel before it is measured: its kind, its pixels (N, 2) as (x, y), its attachments.
+
+    One without attachments that is not the trunk crosses a vessel of the tree and joins nothing.
+    """
 
     kind: VesselKind
     points_xy: Array
@@ -35,189 +62,206 @@ class Strand:
     @property
     def length_px(self) -> float:
         """Length along the pixels."""
-        return float(np.hypot(*np.diff(self.points_xy, axis=0).T).sum())
+        return length_of(self.points_xy)
 
 
 def read_tree(
-    graph: nx.MultiGraph, strength: npt.NDArray[np.float32], shortest_duplicate_px: float
+    graph: nx.MultiGraph, strength: Float, radius_px: Float, shortest_duplicate_px: float
 ) -> list[Strand]:
     """Strands of the tree that holds the trunk, the trunk first; empty where there is none.
 
-    ``strength`` (rows, columns) stands for calibre: the trunk is the path along which it adds up
-    to the most, after the weakest branch of every ring has been taken out. What is not connected
-    to the trunk is not a vein of this tree.
+    ``strength`` and ``radius_px`` (rows, columns) stand for the calibre of what lies there. What
+    is not connected to the trunk in the picture is not a vein of this tree.
     """
     if not graph.number_of_edges():
         return []
-    weighted = _weighted(graph, strength)
-    path = _heaviest_path(_without_rings(weighted))
-    nodes = set(nx.node_connected_component(weighted, path[0][0]))
-    rest = nx.MultiGraph(weighted.subgraph(nodes))
-    trunk = _strand_of(rest, path)
-    if trunk[0, 1] > trunk[-1, 1]:
-        trunk = trunk[::-1]
-    strands = [Strand(kind=VesselKind.TRUNK, points_xy=trunk)]
-    owner = {node: 0 for edge in path for node in edge[:2]}
+    path, trunk = trunk_path(graph, strength)
+    rest = nx.MultiGraph(graph.subgraph(nx.node_connected_component(graph, path[0][0])))
     rest.remove_edges_from(path)
-    while rest.number_of_edges():
-        found = _next_branch(rest, owner)
-        if found is None:
-            break
-        points = _strand_of(rest, found.edges)
-        strand = _strand(rest, found, points, owner, shortest_duplicate_px)
-        if strand is not None:
-            for edge in found.edges:
-                for node in edge[:2]:
-                    owner.setdefault(node, len(strands))
-            strands.append(strand)
-        rest.remove_edges_from(found.edges)
-    return strands
+    wall = wall_of(trunk, radius_px)
+    on_trunk = {node for edge in path for node in edge[:2]} | _within(rest, wall)
+    lines = _opened_into(_lines(rest, on_trunk, wall, radius_px, strength), wall, radius_px)
+    return _strands(lines, trunk, shortest_duplicate_px)
 
 
-Edge = tuple[int, int, int]
+def _within(graph: nx.MultiGraph, wall: Wall) -> set[int]:
+    """Junctions inside the trunk or close to its wall: what meets there opens into the trunk."""
+    nodes = [node for node in graph.nodes if graph.degree(node) > 1]
+    if not nodes:
+        return set()
+    places = np.array([graph.nodes[node]["xy"] for node in nodes])
+    clear = wall.clear_of(places, SLENDER_PX)
+    return {node for node, free in zip(nodes, clear, strict=True) if not free}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Found:
-    """A path of edges that starts on a known vessel; ``rejoins`` where it ends on one too."""
+class _Line:
+    """A vein beside the trunk; ``on_trunk`` tells of each end whether it opens into the trunk.
 
-    edges: list[Edge]
-    start: int
-    end: int
-    rejoins: bool
-
-
-def _weighted(graph: nx.MultiGraph, strength: npt.NDArray[np.float32]) -> nx.MultiGraph:
-    weighted = graph.copy()
-    for _, _, data in weighted.edges(data=True):
-        points = data["branch"].points_xy
-        columns, rows = np.rint(points).astype(int).T
-        values = strength[rows, columns].astype(np.float64)
-        data["calibre"] = float(np.median(values)) * _straightness(points)
-        data["mass"] = _mass(points, values)
-    return weighted
-
-
-def _straightness(points_xy: Array) -> float:
-    """Near one for a straight chain: of two sides of a ring the trunk is the straighter."""
-    length = float(np.hypot(*np.diff(points_xy, axis=0).T).sum())
-    chord = float(np.hypot(*(points_xy[-1] - points_xy[0])))
-    return 0.3 + 0.7 * min(chord / max(length, 1e-9), 1.0)
-
-
-def _mass(points_xy: Array, strength: Array) -> float:
-    """How much of a trunk a chain is: long, strong, and running down the body.
-
-    The square of the strength stands for the cross-section; a gonadal vein runs craniocaudally,
-    what leaves it runs across.
+    ``held`` tells whether it meets any other line.
     """
-    steps = np.diff(points_xy, axis=0)
-    length = np.hypot(steps[:, 0], steps[:, 1])
-    down = abs(float(points_xy[-1, 1] - points_xy[0, 1])) / max(float(length.sum()), 1e-9)
-    along = ACROSS_COUNTS + (1.0 - ACROSS_COUNTS) * min(down, 1.0)
-    return float((strength**2).mean() * max(float(length.sum()), 1.0) * along)
+
+    points_xy: Array
+    ends: tuple[int, int]
+    on_trunk: tuple[bool, bool]
+    held: tuple[bool, bool]
+    passes: frozenset[int]
+    tangle: bool = False
+
+    def turned(self) -> "_Line":
+        return replace(
+            self,
+            points_xy=self.points_xy[::-1],
+            ends=(self.ends[1], self.ends[0]),
+            on_trunk=(self.on_trunk[1], self.on_trunk[0]),
+            held=(self.held[1], self.held[0]),
+        )
 
 
-def _without_rings(graph: nx.MultiGraph) -> nx.MultiGraph:
-    """A spanning tree that keeps the stronger side of every ring."""
-    return nx.maximum_spanning_tree(graph, weight="calibre")
+def _lines(
+    rest: nx.MultiGraph, on_trunk: set[int], wall: Wall, radius_px: Float, strength: Float
+) -> list[_Line]:
+    pieces = cut_at_corners(pieces_of(rest), on_trunk, wall, radius_px)
+    pieces = meeting_places(pieces, on_trunk, radius_px)
+    chains = chains_of(pieces, on_trunk, radius_px, strength)
+    tangles, others = find_tangles(pieces, chains, on_trunk, wall)
+    met = Counter(place for chain in chains for place in (*chain.ends, *chain.passes))
+    lines = [_line(chain, on_trunk, met) for chain in others]
+    lines = [line for line in lines if line.on_trunk != (True, True) or _leaves(line, wall)]
+    for own in tangles:
+        places = {p for chain in own for p in (*chain.passes, *chain.ends)} - on_trunk
+        stem = next((e for e in own[0].ends if e in on_trunk), None)
+        line = _Line(
+            points_xy=wound_course(own, on_trunk),
+            ends=(stem if stem is not None else own[0].ends[0], own[-1].ends[1]),
+            on_trunk=(stem is not None, False),
+            held=(True, True),
+            passes=frozenset(places),
+            tangle=True,
+        )
+        lines.append(line)
+    return lines
 
 
-def _heaviest_path(tree: nx.MultiGraph) -> list[Edge]:
-    """The path between two nodes of a forest with the greatest sum of mass."""
-    best: tuple[float, list[Edge]] = (-1.0, [])
-    for nodes in nx.connected_components(tree):
-        start = next(iter(nodes))
-        far, _ = _farthest(tree, start)
-        _, found = _farthest(tree, far)
-        if found[0] > best[0]:
-            best = found
-    return best[1]
+def _line(chain: Chain, on_trunk: set[int], met: Counter[int]) -> _Line:
+    line = _Line(
+        points_xy=chain.points_xy,
+        ends=chain.ends,
+        on_trunk=(chain.ends[0] in on_trunk, chain.ends[1] in on_trunk),
+        held=(met[chain.ends[0]] > 1, met[chain.ends[1]] > 1),
+        passes=chain.passes,
+    )
+    return line.turned() if line.on_trunk == (False, True) else line
 
 
-def _farthest(tree: nx.MultiGraph, start: int) -> tuple[int, tuple[float, list[Edge]]]:
-    reached: dict[int, tuple[float, list[Edge]]] = {start: (0.0, [])}
-    queue = [start]
-    while queue:
-        node = queue.pop()
-        mass, edges = reached[node]
-        for _, other, key, data in tree.edges(node, keys=True, data=True):
-            if other not in reached:
-                reached[other] = (mass + data["mass"], [*edges, (node, other, key)])
-                queue.append(other)
-    far = max(reached, key=lambda node: reached[node][0])
-    return far, reached[far]
+def _leaves(line: _Line, wall: Wall) -> bool:
+    """Whether any of a line lies beyond the trunk's wall."""
+    distance, nearest = wall.distance_to(line.points_xy)
+    return bool((distance > wall.radius_px[nearest] + SLENDER_PX).any())
 
 
-def _strand_of(graph: nx.MultiGraph, edges: list[Edge]) -> Array:
-    """Pixels along a path of edges, each chain turned the way the path runs."""
-    pieces = []
-    for a, b, key in edges:
-        points = graph.get_edge_data(a, b, key)["branch"].points_xy
-        here = np.array(graph.nodes[a]["xy"])
-        forward = np.hypot(*(points[0] - here)) <= np.hypot(*(points[-1] - here))
-        pieces.append(points if forward else points[::-1])
-    return np.concatenate([pieces[0], *(piece[1:] for piece in pieces[1:])])
+def wall_of(trunk: Array, radius_px: Float) -> Wall:
+    """The trunk as what other veins open into."""
+    columns, rows = np.rint(trunk).astype(int).T
+    radius = radius_px[rows, columns].astype(np.float64)
+    limit = WIDEST_PART * float(np.median(radius))
+    return Wall(axis_xy=trunk, radius_px=np.minimum(radius, limit))
 
 
-def _next_branch(graph: nx.MultiGraph, owner: dict[int, int]) -> _Found | None:
-    """A path that rejoins a known vessel if there is one, else the heaviest that does not."""
-    opened = _opened(graph, owner)
-    starts = [node for node in opened.nodes if isinstance(node, tuple)]
-    best: tuple[tuple[bool, float], _Found] | None = None
-    for start in starts:
-        paths = nx.single_source_dijkstra_path(opened, start, weight="resistance")
-        for end, nodes in paths.items():
-            rejoins = isinstance(end, tuple)
-            if end == start or (not rejoins and opened.degree(end) != 1):
-                continue
-            edges = _edges_along(opened, nodes)
-            mass = sum(opened.get_edge_data(a, b)["mass"] for a, b in pairwise(nodes))
-            score = (rejoins, mass)
-            if best is None or score > best[0]:
-                last = end[0] if isinstance(end, tuple) else end
-                best = score, _Found(edges=edges, start=start[0], end=last, rejoins=rejoins)
-    return None if best is None else best[1]
+def _opened_into(lines: list[_Line], wall: Wall, radius_px: Float) -> list[_Line]:
+    """The lines carried straight on to the trunk where they open into it."""
+    lines = [_into_trunk(line, wall) for line in lines]
+    for side in (0, 1):
+        lines = [
+            _carried(line, side, wall, radius_px)
+            if line.on_trunk[side] and not line.tangle
+            else line
+            for line in lines
+        ]
+    return lines
 
 
-def _opened(graph: nx.MultiGraph, owner: dict[int, int]) -> nx.Graph:
-    """The graph with every owned node split into one copy per branch, so that none is crossed."""
-    opened = nx.Graph()
-    for number, (a, b, key, data) in enumerate(graph.edges(keys=True, data=True)):
-        ends = [(node, number, side) if node in owner else node for side, node in enumerate((a, b))]
-        resistance = data["branch"].length_px / max(data["calibre"], 1e-9)
-        known = opened.get_edge_data(*ends)
-        if known is None or known["resistance"] > resistance:
-            opened.add_edge(
-                *ends, resistance=resistance, mass=data["mass"], edge=(a, b, key), first=ends[0]
-            )
-    return opened
+def _carried(line: _Line, side: int, wall: Wall, radius_px: Float) -> _Line:
+    points = line.points_xy if side == 0 else line.points_xy[::-1]
+    seen = mouth(points, radius_at(radius_px, points), wall)
+    points = np.concatenate([carried_on(seen, wall), seen.points_xy])
+    return replace(line, points_xy=points if side == 0 else points[::-1])
 
 
-def _edges_along(opened: nx.Graph, nodes: list[object]) -> list[Edge]:
-    edges = []
-    for here, there in pairwise(nodes):
-        data = opened.get_edge_data(here, there)
-        a, b, key = data["edge"]
-        edges.append((a, b, key) if data["first"] == here else (b, a, key))
-    return edges
+def _into_trunk(line: _Line, wall: Wall) -> _Line:
+    """A line whose loose end, or one cut at a corner, points into the trunk close by."""
+    on_trunk = list(line.on_trunk)
+    for side in (0, 1):
+        points = line.points_xy if side == 0 else line.points_xy[::-1]
+        loose = not line.held[side] or is_corner(line.ends[side])
+        if line.on_trunk[side] or not loose or len(points) < 2 * LOOSE_END_PX:
+            continue
+        (away,), (near,) = wall.distance_to(points[:1])
+        heading = points[LOOSE_SKIP_PX] - points[LOOSE_END_PX]
+        inward = wall.axis_xy[near] - points[0]
+        if away < LOOSE_RADII * wall.radius_px[near] + LOOSE_PX:
+            on_trunk[side] = turn_deg(_unit(heading), _unit(inward)) < LOOSE_WITHIN_DEG
+    line = replace(line, on_trunk=(on_trunk[0], on_trunk[1]))
+    return line.turned() if line.on_trunk == (False, True) else line
 
 
-def _strand(
-    graph: nx.MultiGraph,
-    found: _Found,
-    points: Array,
-    owner: dict[int, int],
-    shortest_duplicate_px: float,
-) -> Strand | None:
-    def attached(end: OwnEnd, node: int) -> Attachment:
-        return Attachment(own_end=end, parent=owner[node], at_xy=graph.nodes[node]["xy"])
+def _unit(way: Array) -> Array:
+    return np.asarray(way / max(float(np.hypot(*way)), 1e-9))
 
-    start = attached(OwnEnd.START, found.start)
-    if not found.rejoins:
-        return Strand(kind=VesselKind.SIDE_VEIN, points_xy=points, attachments=(start,))
-    length = float(np.hypot(*np.diff(points, axis=0).T).sum())
-    if length < shortest_duplicate_px:
-        return None
-    end = attached(OwnEnd.END, found.end)
-    return Strand(kind=VesselKind.DUPLICATE, points_xy=points, attachments=(start, end))
+
+def _strands(lines: list[_Line], trunk: Array, shortest_duplicate_px: float) -> list[Strand]:
+    """Lines in the order in which they hang on one another, the trunk first."""
+    strands = [Strand(kind=VesselKind.TRUNK, points_xy=trunk)]
+    owner: dict[int, int] = {}
+    left = sorted(lines, key=lambda line: -length_of(line.points_xy))
+    while left:
+        line = next(
+            (found for held in (_opens, _hangs) for found in left if held(found, owner)), left[0]
+        )
+        left = [other for other in left if other is not line]
+        strand = _strand(line, owner, shortest_duplicate_px)
+        if strand is None:
+            continue
+        for place in (*line.passes, *line.ends):
+            owner.setdefault(place, len(strands))
+        strands.append(strand)
+    return strands
+
+
+def _opens(line: _Line, _owner: dict[int, int]) -> bool:
+    return any(line.on_trunk)
+
+
+def _hangs(line: _Line, owner: dict[int, int]) -> bool:
+    return any(end in owner for end in line.ends) or (
+        line.tangle and any(place in owner for place in line.passes)
+    )
+
+
+def _strand(line: _Line, owner: dict[int, int], shortest_duplicate_px: float) -> Strand | None:
+    """A line with the vessels that its ends open into; None for a ring too small to be one."""
+    parents = [
+        0 if on_trunk else owner.get(end)
+        for end, on_trunk in zip(line.ends, line.on_trunk, strict=True)
+    ]
+    if line.tangle and parents[0] is None:
+        parents[0] = next((owner[place] for place in line.passes if place in owner), None)
+    if parents[0] is None and parents[1] is not None:
+        line, parents = line.turned(), parents[::-1]
+    attachments = tuple(
+        Attachment(own_end=own_end, parent=parent, at_xy=_at(line, own_end))
+        for own_end, parent in zip(OwnEnd, parents, strict=True)
+        if parent is not None
+    )
+    if line.tangle:
+        return Strand(kind=VesselKind.TANGLE, points_xy=line.points_xy, attachments=attachments[:1])
+    if len(attachments) == 2 and parents[0] == parents[1]:
+        if length_of(line.points_xy) < shortest_duplicate_px:
+            return None
+        return Strand(kind=VesselKind.DUPLICATE, points_xy=line.points_xy, attachments=attachments)
+    return Strand(kind=VesselKind.SIDE_VEIN, points_xy=line.points_xy, attachments=attachments)
+
+
+def _at(line: _Line, own_end: OwnEnd) -> tuple[float, float]:
+    x, y = line.points_xy[0 if own_end is OwnEnd.START else -1]
+    return float(x), float(y)

@@ -3,8 +3,7 @@
 import cv2
 import numpy as np
 import numpy.typing as npt
-from skimage.filters import apply_hysteresis_threshold
-from skimage.morphology import remove_small_objects, skeletonize
+from skimage.morphology import skeletonize
 
 from coilwright.venogram.ridges import Ridges
 
@@ -24,14 +23,23 @@ CREST_OF_NEIGHBOUR = 0.45
 
 def vessel_mask(ridges: Ridges) -> Mask:
     """Pixels of ridges that stand out from chance and from their own surroundings."""
-    strongest = float(np.percentile(ridges.strength, 99.8))
+    strongest = float(np.percentile(ridges.strength[::2, ::2], 99.8))
     low = (ridges.over_noise > LOW_OVER_NOISE) & (ridges.strength > LOW_OF_STRONGEST * strongest)
     high = (ridges.over_noise > HIGH_OVER_NOISE) & (ridges.strength > HIGH_OF_STRONGEST * strongest)
     strength = np.where(low, ridges.strength, 0.0).astype(np.float32)
     crest = strength > CREST_OF_NEIGHBOUR * _strongest_near(strength, ridges.scale_px)
-    marked = np.where(low & crest, np.where(high, 2.0, 1.0), 0.0)
-    found = apply_hysteresis_threshold(marked, 0.5, 1.5)
-    return np.asarray(remove_small_objects(found, max_size=SMALLEST_PX), dtype=np.bool_)
+    return _large_with_a_summit(low & crest, high & low & crest)
+
+
+def _large_with_a_summit(marked: Mask, summit: Mask) -> Mask:
+    """The connected parts of what is marked that hold a summit and are not too small."""
+    count, part, stats, _ = cv2.connectedComponentsWithStats(
+        marked.astype(np.uint8), connectivity=4
+    )
+    kept = np.bincount(part[summit], minlength=count) > 0
+    kept &= stats[:, cv2.CC_STAT_AREA] > SMALLEST_PX
+    kept[0] = False
+    return np.asarray(kept[part], dtype=np.bool_)
 
 
 def _strongest_near(strength: Float, scale_px: Float) -> Float:

@@ -55,5 +55,6 @@ def subtract_from_end(absorbed: Float) -> SubtractedRun | None:
         mask_frames=tuple(sorted(last - frame for frame in found.mask_frames)),
         reference_frame=last - found.reference_frame,
         shifts_px=found.shifts_px[::-1],
+        poses=None,
         notices=(*found.notices, LATE_MASK),
     )

@@ -49,7 +49,7 @@ class RunFrames:
 def run_frames(run: RunFile, mask_frames: tuple[int, ...]) -> RunFrames:
     """The pictures of a run, with the mask frames that its map was measured with."""
     absorbed = absorption(run).frames
-    subtracted = subtract(absorbed, mask_frames)
+    subtracted = subtract(absorbed.copy(), mask_frames)
     return RunFrames(
         png={
             FrameView.RAW: _pictures(absorbed, RAW_WINDOW_PERCENT),

@@ -11,7 +11,7 @@ from coilwright.web.picture_overlay import Overlay, picture_overlay
 from coilwright.web.run_frames import RunFrames, run_frames
 from coilwright.web.straightened_drawing import VeinAxis, straightened_drawing, vein_axis
 from coilwright.web.trunk_trace import TrunkTrace, trunk_trace
-from coilwright.workflow import PlannedCase
+from coilwright.workflow.planned_case import PlannedCase
 
 MEDIA_TYPES = {
     ".json": "application/json",

@@ -18,6 +18,7 @@ from coilwright.planning.plan_advice import calibration_summary
 from coilwright.protocol import COMMON_PRACTICE, Citation, advise
 from coilwright.record import Case
 from coilwright.veins import VeinMap
+from coilwright.workflow.measure_case import LeftOut
 
 MAP_SIDE_RULE = "map-side-agreement"
 OVARIAN_RULE = "ovarian-vein-locked"
@@ -42,23 +43,29 @@ def side_of_map(case: Case, vein_map: VeinMap) -> tuple[Advisory, ...]:
     )
 
 
-def further_runs(case: Case) -> tuple[Advisory, ...]:
-    """A caution that only the first of several runs was measured."""
-    count = len(case.runs)
-    if count < 2:
+def runs_left_out(case: Case, left_out: Sequence[LeftOut]) -> tuple[Advisory, ...]:
+    """A caution that some of several runs are not on the map, each with its reason."""
+    if not left_out:
         return ()
+    count = len(case.runs)
+    reasons = "; ".join(_reason(one) for one in left_out)
     return (
         advise(
-            rule="further-runs-not-measured",
+            rule="runs-not-on-map",
             urgency=Urgency.CAUTION,
-            text=f"{count} runs are named; only the first ({case.runs[0].file.name}) was measured. "
-            "Veins that show on the others alone are not on the map.",
+            text=f"{count} runs are named, {len(left_out)} not on the map: {reasons}. Veins that "
+            "show on these alone are not on the map.",
             basis=(FROM_THE_CASE,),
-            value=1.0,
+            value=float(count - len(left_out)),
             limit=float(count),
             unit="count",
         ),
     )
+
+
+def _reason(left_out: LeftOut) -> str:
+    why = left_out.why.rstrip(".")
+    return why if why.startswith(left_out.file.name) else f"{left_out.file.name}: {why}"
 
 
 def kit_not_named(case: Case) -> tuple[Advisory, ...]:

@@ -1,6 +1,7 @@
 """A completion run compared with the map before: files in, comparison out."""
 
 import json
+from dataclasses import dataclass
 from pathlib import Path
 
 from coilwright.errors import FileProblem, Problem
@@ -10,15 +11,24 @@ from coilwright.venogram import (
     AskedZone,
     CompletionRun,
     compare_with_map,
+    picture_of_comparison,
     read_header,
     read_run,
 )
 from coilwright.workflow.plan_document import BASIS, read_plan_document
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ComparedFiles:
+    """The comparison and its picture (PNG), null where the run could not be laid on the map."""
+
+    comparison: Comparison
+    picture: bytes | None
+
+
 def compare_runs(
     before: Path, completion: Path, conditions: Conditions, plan: Path | None = None
-) -> Comparison:
+) -> ComparedFiles:
     """What the completion run shows of the plan's zones, or without a plan of each vessel.
 
     Raises
@@ -33,7 +43,9 @@ def compare_runs(
     run = CompletionRun(
         run=read_run(completion), header=read_header(completion), conditions=conditions
     )
-    return compare_with_map(vein_map, before, run, zones)
+    compared = compare_with_map(vein_map, before, run, zones)
+    picture = picture_of_comparison(vein_map, compared)
+    return ComparedFiles(comparison=compared.comparison, picture=picture)
 
 
 def _of_plan(file: Path, vein_map: VeinMap) -> tuple[AskedZone, ...]:

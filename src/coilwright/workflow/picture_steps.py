@@ -5,7 +5,6 @@ import io
 from PIL import Image, ImageDraw, ImageFont
 
 from coilwright.planning import Level, OcclusionPlan
-from coilwright.veins import VeinMap
 from coilwright.venogram import MeasuredRunFile
 from coilwright.venogram.picture import INK, PAPER, SHOWN_PX
 
@@ -23,16 +22,19 @@ def with_steps(picture: bytes, measured: MeasuredRunFile, plan: OcclusionPlan) -
     draw = ImageDraw.Draw(canvas)
     zoom = SHOWN_PX / max(measured.opacification.shape)
     for level in plan.levels:
-        _draw_level(draw, level, measured.vein_map, zoom)
+        _draw_level(draw, level, measured, zoom)
     buffer = io.BytesIO()
     canvas.save(buffer, format="PNG", optimize=True)
     return buffer.getvalue()
 
 
-def _draw_level(draw: ImageDraw.ImageDraw, level: Level, vein_map: VeinMap, zoom: float) -> None:
-    vessel = vein_map.vessel(level.zone.vessel)
+def _draw_level(
+    draw: ImageDraw.ImageDraw, level: Level, measured: MeasuredRunFile, zoom: float
+) -> None:
+    vessel = measured.vein_map.vessel(level.zone.vessel)
+    left, top = measured.picture_starts_px
     course = [
-        ((x + 0.5) * zoom - BESIDE_PX, (y + 0.5) * zoom)
+        ((x - left + 0.5) * zoom - BESIDE_PX, (y - top + 0.5) * zoom)
         for (x, y), at_mm in zip(vessel.points_px, vessel.arc_mm, strict=True)
         if level.zone.from_mm <= at_mm <= level.zone.to_mm
     ]

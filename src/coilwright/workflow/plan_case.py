@@ -1,7 +1,6 @@
 """From a case file to a planned case: load, measure, assess, plan."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -10,29 +9,22 @@ from coilwright.assessment import assess
 from coilwright.kit import Kit, load_kit
 from coilwright.planning import OcclusionPlan, plan_occlusion
 from coilwright.protocol import Protocol, load_protocol
-from coilwright.record import Case, CaseRun, load_case
-from coilwright.veins import Landmarks, VeinMap
-from coilwright.venogram import (
-    MeasuredRunFile,
-    ScaleChoice,
-    measure_run,
-    picture_of_map,
-    read_header,
-    read_run,
-    with_place,
-)
+from coilwright.record import Case, load_case
+from coilwright.veins import VeinMap
+from coilwright.venogram import picture_of_map
 from coilwright.workflow.case_gate import (
-    further_runs,
     held_back,
     kit_not_named,
     plan_held_back,
     plan_without_run,
+    runs_left_out,
     sex_not_recorded,
     side_of_map,
 )
+from coilwright.workflow.measure_case import measure_case
 from coilwright.workflow.picture_steps import with_steps
 from coilwright.workflow.planned_case import PlannedCase
-from coilwright.workflow.run_identity import patient_of_run
+from coilwright.workflow.run_identity import patient_of_runs
 
 
 def plan_case(
@@ -42,7 +34,7 @@ def plan_case(
     overlay: Path | None = None,
     progress: Callable[[str], None] = lambda _: None,
 ) -> PlannedCase:
-    """Load, measure, assess and plan one case.
+    """Load, measure, assess and plan one case; several runs are joined into one map.
 
     ``overlay`` is the site's own limits; ``progress`` is told each step in words. ``today`` stands
     in for the day of the procedure where the case names none.
@@ -50,7 +42,7 @@ def plan_case(
     Raises
     ------
     InputError
-        The case, its run, its kit or the overlay cannot be used.
+        The case, its first run, its kit or the overlay cannot be used.
     """
     progress("reading the case")
     case = load_case(case_file, today)
@@ -58,15 +50,15 @@ def plan_case(
     kit = Kit() if case.kit_file is None else load_kit(case.kit_file)
     if not case.runs:
         return _without_run(case, protocol, today)
-    run = case.runs[0]
-    measured = _measure(run, progress)
+    of_case = measure_case(case.runs, progress)
+    measured = of_case.measured
     progress("assessing and planning")
     assessed = assess(case.facts(today), protocol)
     advisories = (
         *assessed,
         *side_of_map(case, measured.vein_map),
-        *patient_of_run(case, run.file),
-        *further_runs(case),
+        *patient_of_runs(case),
+        *runs_left_out(case, of_case.left_out),
         *kit_not_named(case),
         *sex_not_recorded(case),
     )
@@ -80,35 +72,6 @@ def plan_case(
         protocol=protocol,
         assessed=len(assessed),
     )
-
-
-def _measure(run: CaseRun, progress: Callable[[str], None]) -> MeasuredRunFile:
-    progress(f"reading {run.file.name}")
-    stored = read_run(run.file)
-    progress(f"measuring {run.file.name}")
-    # A scale that the operator gives takes the place of the catheter's: the two exclude each other.
-    french = run.catheter_fr if run.mm_per_pixel is None else None
-    scale = ScaleChoice(catheter_fr=french, mm_per_pixel=run.mm_per_pixel)
-    measured = measure_run(stored, scale, mask_frames=run.mask_frames, side=run.side)
-    # The bones stay with the map, so that a completion run can be laid on it.
-    measured = with_place(measured, read_header(run.file))
-    return replace(measured, vein_map=as_stated(measured.vein_map, run))
-
-
-def as_stated(vein_map: VeinMap, run: CaseRun) -> VeinMap:
-    """The map with the run's conditions and the operator's marks, which overrule found ones."""
-    found, marked = vein_map.landmarks, run.landmarks
-    landmarks = Landmarks(
-        ostium=marked.ostium or found.ostium,
-        internal_ring=marked.internal_ring or found.internal_ring,
-        superior_ramus_edge=marked.superior_ramus_edge or found.superior_ramus_edge,
-    )
-    first, *others = vein_map.runs
-    stated = run.conditions
-    if stated.tilt_deg is None:
-        stated = replace(stated, tilt_deg=first.conditions.tilt_deg)
-    runs = (replace(first, conditions=stated), *others)
-    return replace(vein_map, landmarks=landmarks, runs=runs)
 
 
 def _plan(

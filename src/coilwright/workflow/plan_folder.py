@@ -99,12 +99,24 @@ def _require_same_case(case: Case, document: PlanDocument, plan_file: Path) -> N
     if basis.case != case.id:
         found = "the plan belongs to another case (patient id or day of the procedure differ)"
         raise _problem(plan_file, "made_for.case", found)
-    uids = tuple(run_identity(run.file).sop_instance_uid for run in case.runs[:1])
-    if basis.runs != uids:
+    uids = _identities(case)
+    if basis.runs[:1] != uids[:1] or not set(basis.runs) <= set(uids):
         raise _problem(plan_file, "made_for.runs", "the plan was made for another run")
     if basis.stated_runs != sum_of_stated_runs(case):
         found = "what the case states of its runs has changed since the plan"
         raise _problem(plan_file, "made_for.stated_runs", found)
+
+
+def _identities(case: Case) -> tuple[str, ...]:
+    """SOP Instance UIDs of the case's runs; a later one that cannot be read was never on a map."""
+    uids = []
+    for place, run in enumerate(case.runs):
+        try:
+            uids.append(run_identity(run.file).sop_instance_uid)
+        except FileProblem:
+            if place == 0:
+                raise
+    return tuple(uids)
 
 
 def _files(document: PlanDocument) -> list[tuple[str, str]]:

@@ -1,7 +1,7 @@
 """Whose run a file is, from its header alone."""
 
 import warnings
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pydicom
@@ -62,6 +62,20 @@ def patient_of_run(case: Case, file: Path) -> tuple[Advisory, ...]:
         text = "The run's header names another patient ID than the case: check whose run it is."
         return (_say(Urgency.STOP_AND_THINK, text),)
     return ()
+
+
+def patient_of_runs(case: Case) -> tuple[Advisory, ...]:
+    """The same of every run of a case; the later ones are named where there are several."""
+    first, *others = (run.file for run in case.runs)
+    told = list(patient_of_run(case, first))
+    for file in others:
+        try:
+            of_run = patient_of_run(case, file)
+        except FileProblem:
+            # A later run that cannot be read is left out of the map, which is told there.
+            continue
+        told += [replace(advisory, text=f"{file.name}: {advisory.text}") for advisory in of_run]
+    return tuple(told)
 
 
 def _say(urgency: Urgency, text: str) -> Advisory:
