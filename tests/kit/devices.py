@@ -12,6 +12,7 @@ from coilwright.kit import (
     NeedleWall,
     Sheath,
     Wire,
+    WireEnd,
     load_kit,
 )
 
@@ -37,7 +38,14 @@ def needle(*, inner_mm: float | None = None, accepts_inch: float | None = None) 
     )
 
 
-def wire(wire_inch: float, *, length_cm: float = 180, id: str = "wire") -> Wire:
+def wire(
+    wire_inch: float,
+    *,
+    length_cm: float = 180,
+    id: str = "wire",
+    front_end: WireEnd | None = None,
+    back_end: WireEnd | None = None,
+) -> Wire:
     return Wire(
         id=id,
         name=f"{wire_inch} in wire",
@@ -45,6 +53,8 @@ def wire(wire_inch: float, *, length_cm: float = 180, id: str = "wire") -> Wire:
         shelf_count=1,
         wire_inch=wire_inch,
         length_cm=length_cm,
+        front_end=front_end,
+        back_end=back_end,
     )
 
 

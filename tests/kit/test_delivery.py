@@ -8,13 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coilwright.kit import (
-    Catheter,
     Coil,
     CoilDelivery,
     FitVerdict,
     Kit,
-    check_coil_in,
     check_delivery,
+    delivery_ways,
 )
 from coilwright.protocol import load_protocol
 from kit.devices import catheter, coil, demo_kit, micro, needle, sheath, wire
@@ -59,15 +58,6 @@ def test_where_only_a_3_french_microcatheter_is_left_the_failing_pair_is_named()
     (fit,) = check.failing
     assert (fit.inner, fit.outer) == ("sm-6-120", "cath-5-65")
     assert fit.verdict is FitVerdict.MAY_FOLD
-
-
-def test_a_microcoil_in_the_5_french_catheter_is_told_what_would_do() -> None:
-    lumen = DEMO.device("cath-5-65")
-    assert isinstance(lumen, Catheter)
-    check = check_coil_in(demo_coil("sm-6-120"), lumen, DEMO, PROTOCOL)
-    assert check.failing[0].verdict is FitVerdict.MAY_FOLD
-    assert "micro-27-130" in check.would_do
-    assert "micro-27-130" in check.text
 
 
 def test_a_regular_wall_needle_alone_on_the_shelf_fails_the_chain_and_not_the_coil() -> None:
@@ -160,3 +150,19 @@ def test_a_longer_guide_needs_a_longer_microcatheter() -> None:
     assert not check.coil_passes
     longer = replace(kit, microcatheters=(micro(2.7, length_cm=130),))
     assert check_delivery(coil(0.018), longer, PROTOCOL).coil_passes
+
+
+def test_a_shelf_of_thousands_of_a_few_sizes_offers_no_more_ways_than_its_sizes() -> None:
+    more = [replace(c, id=f"{c.id}-{n}") for n in range(1500) for c in DEMO.catheters]
+    micros = [replace(m, id=f"{m.id}-{n}") for n in range(250) for m in DEMO.microcatheters]
+    kit = replace(
+        DEMO,
+        catheters=(*DEMO.catheters, *more),
+        microcatheters=(*DEMO.microcatheters, *micros),
+    )
+    # Two lengths of one catheter (a hook is the same size), each alone and with two sizes inside.
+    assert len(delivery_ways(kit, PROTOCOL).ways) == 2 * (1 + 2)
+    for each in DEMO.coils:
+        assert check_delivery(each, kit, PROTOCOL).passes is (
+            check_delivery(each, DEMO, PROTOCOL).passes
+        )

@@ -68,7 +68,9 @@ def test_an_unlabelled_expiry_is_not_known_rather_than_fine(tmp_path: Path) -> N
 @pytest.mark.parametrize(
     ("old", "new", "sentence"),
     [
-        ("lumen_inch = 0.038\n", "", r"catheters\[1\]\.lumen_inch: missing; give .* inches"),
+        ("shelf_count = 2\n", "", r"catheters\[1\]\.shelf_count: missing; give a whole number"),
+        ("lumen_inch", "lumen_cm", r"catheters\[1\]\.lumen_cm: .*lumen_inch or lumen_mm"),
+        ("0.038", "0.07", r"catheters\[1\]\.lumen_inch: wider inside than the 1\.67 mm"),
         ("0.038", "0.965", r"catheters\[1\]\.lumen_inch: 0.965 is not possible"),
         ("= 5\n", '= "5 F"\n', r"catheters\[1\]\.outer_fr: '5 F' cannot be used; .* French"),
         ("= 5\n", "= nan\n", r"catheters\[1\]\.outer_fr: .*give a"),
@@ -140,3 +142,21 @@ def test_a_coil_thinner_than_its_own_wire_is_refused(tmp_path: Path) -> None:
     wrong = wrong.replace("wire_diameter_inch = 0.035", "wire_diameter_inch = 0.05", 1)
     with pytest.raises(FileProblem, match=r"coils\[1\]\.wire_diameter_inch: as thick as"):
         load_kit(written(tmp_path, HEAD + wrong))
+
+
+def test_a_value_read_elsewhere_than_the_rest_keeps_its_own_place() -> None:
+    micro = demo_kit().device("micro-27-130")
+    assert micro.where_read("outer_distal_fr") == "invented leaflet of the demo, table of sizes"
+    assert micro.where_read("outer_fr") == "invented label of the demo"
+
+
+def test_one_field_strength_twice_is_refused(tmp_path: Path) -> None:
+    line = "mr = [{ field_t = 3, label = 'a' }, { field_t = 3, label = 'b' }]\n"
+    with pytest.raises(FileProblem, match=r"catheters\[1\]\.mr: one field strength twice"):
+        load_kit(written(tmp_path, HEAD + CATHETER + line))
+
+
+def test_a_microcatheters_tip_wider_than_its_widest_shaft_is_refused(tmp_path: Path) -> None:
+    row = CATHETER.replace("catheters", "microcatheters") + "outer_distal_fr = 6\n"
+    with pytest.raises(FileProblem, match=r"outer_distal_fr: wider than the widest shaft"):
+        load_kit(written(tmp_path, HEAD + row))

@@ -7,6 +7,7 @@ import typer
 from coilwright.cli.assess import assess
 from coilwright.cli.compare import compare
 from coilwright.cli.demo import demo
+from coilwright.cli.fits import fits
 from coilwright.cli.measure import measure
 from coilwright.cli.plan import plan
 from coilwright.cli.report import report
@@ -30,5 +31,5 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (assess, measure, compare, plan, report, serve, demo):
+for command in (assess, measure, compare, plan, report, fits, serve, demo):
     app.command()(command)

@@ -7,51 +7,76 @@ from coilwright.kit.access_devices import (
     NeedleWall,
     Sheath,
     Wire,
+    WireEnd,
 )
+from coilwright.kit.adhesive import Adhesive
 from coilwright.kit.coil import Coil, CoilDelivery
 from coilwright.kit.delivery import (
     DeliveryCheck,
     Way,
     Ways,
-    check_coil_in,
     check_delivery,
     delivery_ways,
     usable_kit,
 )
-from coilwright.kit.device import Device, ImpossibleLabel, MrCondition
+from coilwright.kit.device import Device, ImpossibleLabel, MrCondition, ValueSource
+from coilwright.kit.fits import ChainVerdict, FailingPair, FitAnswer, fits
+from coilwright.kit.fits_json import fits_to_json
 from coilwright.kit.gtin import gtin_check_digit, is_gtin_14
 from coilwright.kit.kit import Kit
+from coilwright.kit.kit_csv import csv_columns
 from coilwright.kit.kit_file import load_kit
-from coilwright.kit.pair_fit import FitVerdict, PairFit, pass_through, push_behind, stand_out
+from coilwright.kit.lengths import exchange_over, stand_out
+from coilwright.kit.named_devices import devices_named
+from coilwright.kit.pair_fit import FitVerdict, PairFit
+from coilwright.kit.plug import Plug
+from coilwright.kit.pushing import push_behind, pusher_end
 from coilwright.kit.sclerosant import Sclerosant
+from coilwright.kit.snare import Snare
+from coilwright.kit.swaps import Mend
+from coilwright.kit.widths import pass_through
 
 __all__ = [
+    "Adhesive",
     "Catheter",
+    "ChainVerdict",
     "Coil",
     "CoilDelivery",
     "DeliveryCheck",
     "Device",
+    "FailingPair",
+    "FitAnswer",
     "FitVerdict",
     "ImpossibleLabel",
     "Kit",
+    "Mend",
     "Microcatheter",
     "MrCondition",
     "Needle",
     "NeedleWall",
     "PairFit",
+    "Plug",
     "Sclerosant",
     "Sheath",
+    "Snare",
+    "ValueSource",
     "Way",
     "Ways",
     "Wire",
-    "check_coil_in",
+    "WireEnd",
     "check_delivery",
+    "csv_columns",
     "delivery_ways",
+    "devices_named",
+    "exchange_over",
+    "fits",
+    "fits_to_json",
     "gtin_check_digit",
     "is_gtin_14",
     "load_kit",
     "pass_through",
     "push_behind",
+    "pusher_end",
     "stand_out",
     "usable_kit",
 ]

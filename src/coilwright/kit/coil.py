@@ -39,8 +39,12 @@ class Coil(Device):
             raise ImpossibleLabel(
                 "wire_diameter_inch", "as thick as the coil is wide", "give the primary wind"
             )
-        low, high = self.needs_lumen_min_inch, self.needs_lumen_max_inch
-        if low is not None and high is not None and low > high:
-            raise ImpossibleLabel(
-                "needs_lumen_max_inch", "narrower than the narrowest lumen", "exchange the two"
-            )
+        check_lumen_range(self.needs_lumen_min_inch, self.needs_lumen_max_inch)
+
+
+def check_lumen_range(low_inch: float | None, high_inch: float | None) -> None:
+    """Raise ImpossibleLabel where the narrowest labelled lumen is wider than the widest."""
+    if low_inch is not None and high_inch is not None and low_inch > high_inch:
+        raise ImpossibleLabel(
+            "needs_lumen_max_inch", "narrower than the narrowest lumen", "exchange the two"
+        )

@@ -1,24 +1,21 @@
 """The whole chain from needle to coil: which way through the kit delivers a coil, or what fails."""
 
+import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import date
-from typing import TypeVar
 
 from coilwright.kit.access_devices import Catheter, Microcatheter, Needle, Sheath, Wire
+from coilwright.kit.chain import dimensions
 from coilwright.kit.coil import Coil, CoilDelivery
+from coilwright.kit.comparison import PAIR_RULES
 from coilwright.kit.device import Device
 from coilwright.kit.kit import Kit
-from coilwright.kit.pair_fit import (
-    PairFit,
-    not_in_kit,
-    pass_through,
-    push_behind,
-    stand_out,
-)
+from coilwright.kit.lengths import stand_out
+from coilwright.kit.pair_fit import PairFit, not_in_kit
+from coilwright.kit.pushing import push_behind
+from coilwright.kit.widths import pass_through
 from coilwright.protocol import Protocol
-
-Kind = TypeVar("Kind", bound=Device)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,20 +65,24 @@ class DeliveryCheck:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ways:
-    """Every way that a kit offers, and the part of the kit that is on the shelf and in date."""
+    """Every way that a kit offers, and the part of the kit that is on the shelf and in date.
+
+    Of devices of one size, the first stands for all.
+    """
 
     usable: Kit
     ways: tuple[Way, ...]
 
 
 def delivery_ways(kit: Kit, protocol: Protocol, on: date | None = None) -> Ways:
-    """Every catheter of the kit, alone and with every microcatheter, with its best access."""
+    """Every size of catheter, alone and with every size of microcatheter, with its best access."""
     usable = usable_kit(kit, on)
     ways = []
-    for catheter in usable.catheters:
-        plain = _plain_way(catheter, usable, protocol)
+    sizes = _one_per_size(usable)
+    for catheter in sizes.catheters:
+        plain = _plain_way(catheter, sizes, protocol)
         ways.append(plain)
-        ways.extend(_inner_way(plain, micro, usable, protocol) for micro in usable.microcatheters)
+        ways.extend(_inner_way(plain, micro, sizes, protocol) for micro in sizes.microcatheters)
     return Ways(usable=usable, ways=tuple(ways))
 
 
@@ -110,30 +111,27 @@ def check_delivery(
     return replace(best, would_do=would_do, text=_words(best.pairs, would_do))
 
 
-def check_coil_in(
-    coil: Coil, lumen: Catheter | Microcatheter, kit: Kit, protocol: Protocol
-) -> DeliveryCheck:
-    """Whether this coil runs through this very catheter, and what in the kit would do."""
-    pair = pass_through(coil, lumen, protocol)
-    would_do = () if pair.passes else _would_do(pair, coil, kit, protocol)
-    return _answer(coil, (pair,), devices=(lumen.id,), would_do=would_do, coil_passes=pair.passes)
-
-
 def usable_kit(kit: Kit, on: date | None) -> Kit:
     """The part of the kit that is on the shelf and not known to be expired on that day."""
 
-    def kept(devices: Iterable[Kind]) -> tuple[Kind, ...]:
-        return tuple(device for device in devices if device.usable(on))
+    return _kit_of(kit, lambda shelf: (d for d in shelf if d.usable(on)))
 
-    return Kit(
-        needles=kept(kit.needles),
-        wires=kept(kit.wires),
-        sheaths=kept(kit.sheaths),
-        catheters=kept(kit.catheters),
-        microcatheters=kept(kit.microcatheters),
-        coils=kept(kit.coils),
-        sclerosants=kept(kit.sclerosants),
-    )
+
+def _one_per_size(kit: Kit) -> Kit:
+    """The first device of each size: the others fit alike, and a shelf holds many of them."""
+
+    def firsts(shelf: Iterable[Device]) -> Iterable[Device]:
+        first: dict[tuple[object, ...], Device] = {}
+        for device in shelf:
+            first.setdefault(dimensions(device), device)
+        return first.values()
+
+    return _kit_of(kit, firsts)
+
+
+def _kit_of(kit: Kit, kept: Callable[[Iterable[Device]], Iterable[Device]]) -> Kit:
+    shelves = {f.name: tuple(kept(getattr(kit, f.name))) for f in fields(kit)}
+    return Kit(**shelves)  # type: ignore[arg-type]  # each shelf keeps its own kind
 
 
 def _plain_way(catheter: Catheter, usable: Kit, protocol: Protocol) -> Way:
@@ -233,7 +231,7 @@ def _access(catheter: Catheter, kit: Kit, protocol: Protocol) -> Found:
     sheath_ids, sheath_pairs = _best(
         (
             ((s.id,), (pass_through(catheter, s, protocol), stand_out(catheter, s, protocol)))
-            for s in sorted(kit.sheaths, key=lambda s: s.accepts_fr)
+            for s in sorted(kit.sheaths, key=lambda s: s.accepts_fr or math.inf)
         ),
         not_in_kit("through", "sheath"),
     )
@@ -254,12 +252,17 @@ def _entry(needle: Needle, wire: Wire, sheath: Sheath | None, protocol: Protocol
     return (needle.id, wire.id), (through_needle, pass_through(wire, sheath, protocol))
 
 
+def _widest_first(wires: Iterable[Wire]) -> list[Wire]:
+    """A wire without a labelled diameter comes last."""
+    return sorted(wires, key=lambda wire: -(wire.wire_inch or 0.0))
+
+
 def _guide_wire(lumen: Catheter | Microcatheter, kit: Kit, protocol: Protocol) -> Found:
     """The widest wire that runs through this lumen and stands out of its hub."""
     return _best(
         (
             ((wire.id,), (pass_through(wire, lumen, protocol), stand_out(wire, lumen, protocol)))
-            for wire in sorted(kit.wires, key=lambda wire: -wire.wire_inch)
+            for wire in _widest_first(kit.wires)
         ),
         not_in_kit("through", "wire"),
     )
@@ -278,22 +281,15 @@ def _pusher(coil: Coil, way: Way, kit: Kit, protocol: Protocol) -> Found:
                     push_behind(wire, coil, way.lumen),
                 ),
             )
-            for wire in sorted(kit.wires, key=lambda wire: -wire.wire_inch)
+            for wire in _widest_first(kit.wires)
         ),
         not_in_kit("pusher", "wire to push it"),
     )
 
 
-_PAIR_RULES: dict[str, Callable[[Device, Device, Protocol], PairFit]] = {
-    "through": pass_through,
-    "coil": pass_through,
-    "past-hub": stand_out,
-}
-
-
 def _would_do(pair: PairFit, coil: Coil, kit: Kit, protocol: Protocol) -> tuple[str, ...]:
     """Devices of the kit that pass in place of either member of a failing pair."""
-    rule = _PAIR_RULES.get(pair.rule)
+    rule = PAIR_RULES.get(pair.rule)
     if rule is None or pair.inner is None or pair.outer is None:
         return ()
     if pair.inner == coil.id:

@@ -12,8 +12,13 @@ from coilwright.kit.gtin import is_gtin_14
 # inches). Wide on purpose: they bound what such devices can be, they do not describe any.
 LABEL_BOUNDS: dict[str, tuple[float, float]] = {
     "outer_fr": (1.0, 24.0),
+    "outer_distal_fr": (1.0, 24.0),
     "accepts_fr": (2.0, 24.0),
+    "needs_sheath_fr": (2.0, 24.0),
+    "gauge": (8, 34),
     "lumen_inch": (0.008, 0.3),
+    "lumen_mm": (0.2, 7.6),
+    "shaft_inch": (0.008, 0.3),
     "accepts_wire_inch": (0.008, 0.1),
     "inner_diameter_mm": (0.1, 5.0),
     "wire_inch": (0.008, 0.1),
@@ -23,6 +28,7 @@ LABEL_BOUNDS: dict[str, tuple[float, float]] = {
     "length_cm": (1.0, 450.0),
     "pusher_length_cm": (20.0, 450.0),
     "diameter_mm": (1.0, 40.0),
+    "loop_diameter_mm": (1.0, 60.0),
     "length_mm": (2.0, 1500.0),
     "strength_percent": (0.05, 10.0),
     "volume_ml": (0.1, 100.0),
@@ -54,9 +60,18 @@ class MrCondition:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ValueSource:
+    """Where one labelled value was read, when it was not read where the rest was."""
+
+    value: str
+    read_at: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Device:
     """One article of the kit. ``read_at`` says where its label's values were read.
 
+    ``sources`` names the values that were read elsewhere, each with its own place.
     ``expiry`` is the last day on which it may be used. A label that gives no MR condition at a
     field strength is silent there: nothing is inferred from the material.
     """
@@ -69,6 +84,7 @@ class Device:
     expiry: date | None = None
     udi_di: str | None = None
     mr: tuple[MrCondition, ...] = ()
+    sources: tuple[ValueSource, ...] = ()
 
     def __post_init__(self) -> None:
         for name in ("id", "name", "read_at"):
@@ -79,6 +95,12 @@ class Device:
                 "udi_di", "not fourteen figures with a right check digit", "scan the pack again"
             )
         _check_bounds(self)
+        _check_sources(self)
+        _check_mr(self)
+
+    def where_read(self, value: str) -> str:
+        """Where this one labelled value was read."""
+        return next((s.read_at for s in self.sources if s.value == value), self.read_at)
 
     def expired(self, on: date) -> bool | None:
         """Whether the last day of use lies before ``on``; null where the label gives none."""
@@ -99,3 +121,24 @@ def _check_bounds(device: Device) -> None:
             raise ImpossibleLabel(
                 field.name, f"{value:g} is not possible", f"give a value from {low:g} to {high:g}"
             )
+
+
+def _check_sources(device: Device) -> None:
+    known = {field.name for field in fields(device)}
+    for source in device.sources:
+        if source.value not in known:
+            raise ImpossibleLabel(
+                "sources", f"{source.value} is no value of this device", "name one of its own"
+            )
+        if getattr(device, source.value) is None:
+            raise ImpossibleLabel(
+                "sources", f"{source.value} is not given", f"give {source.value} or take it out"
+            )
+        if not source.read_at.strip():
+            raise ImpossibleLabel("sources", f"{source.value}: empty", "say where it was read")
+
+
+def _check_mr(device: Device) -> None:
+    strengths = [condition.field_t for condition in device.mr]
+    if len(set(strengths)) < len(strengths):
+        raise ImpossibleLabel("mr", "one field strength twice", "give each field strength once")

@@ -30,7 +30,7 @@ USUAL_LUMEN_MM = 1.04
 WIDEST_LUMEN_RATIO = 0.70
 LUMEN_RATIO_SD = 0.06
 # A labelled lumen is what passes at least; the true one may be a little wider (from memory).
-LABELLED_RATIO_SD = 0.015
+LABELLED_RATIO_SD = 0.025
 # Bone edges cross the catheter and the chain is not quite what it is taken for: the pieces' word
 # counts for this part of what independent noise alone would give it (chosen on rendered runs).
 TRUST = 0.15
