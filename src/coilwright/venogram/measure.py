@@ -45,6 +45,9 @@ from coilwright.venogram.whole_map import Measured, assemble
 Float = npt.NDArray[np.float32]
 
 MOST_TRACES = 1
+# What motion that is not quite found does to the catheter's width (our own estimate, from rendered
+# runs: docs/accuracy.md).
+MOVED_RELATIVE_SD = 0.012
 
 NOT_DENSITOMETRIC = Notice(
     code="display-processed",
@@ -182,7 +185,7 @@ def _width_in_trunk(
     """
     if catheter is None or not catheter.ends_near(trunk.course.points_xy, seen.ridges.scale_px):
         return None
-    return measure_width(
+    width = measure_width(
         seen.subtracted.mask,
         seen.shown.picture,
         catheter,
@@ -191,6 +194,9 @@ def _width_in_trunk(
         blur,
         lumen(seen.scale),
     )
+    if width is None or seen.subtracted.poses is None:
+        return width
+    return replace(width, relative_sd=float(np.hypot(width.relative_sd, MOVED_RELATIVE_SD)))
 
 
 def _background_gone(run: RunFile, subtracted: SubtractedRun) -> bool:
