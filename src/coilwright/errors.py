@@ -3,7 +3,9 @@
 CoilwrightError
 └── InputError          the input needs mending; exit status 2
     ├── FileProblem     a file cannot be used: names the file, the field and the mend
-    └── CaseProblem     a case file holds a value that cannot be used
+    ├── CaseProblem     a case file holds a value that cannot be used
+    └── and one beside each part that refuses an input of its own: an option, an edit, a scan,
+        a device that the kit does not hold, runs that share nothing
 
 Anything else that escapes is a fault of the program: exit status 1.
 """

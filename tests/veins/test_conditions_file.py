@@ -39,7 +39,7 @@ def test_what_is_left_out_stays_unknown(file: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "sentence"),
     [
-        ("version = 1\n", "format: not a conditions file; write format"),
+        ("version = 1\n", "format: not a coilwright.run-conditions file; write format"),
         ('format = "coilwright.run-conditions"\nversion = 2\n', "version: not known here"),
         (HEAD, "runs: no runs; write each as a table"),
         (HEAD + "tilt = 3\n", "tilt: unknown key"),

@@ -301,7 +301,7 @@ def test_an_edit_that_does_not_fit_gets_one_sentence(
 @pytest.mark.parametrize(
     ("head", "sentence"),
     [
-        ("version = 1\n", r"edits\.toml: format: not an edits file"),
+        ("version = 1\n", r"edits\.toml: format: not a coilwright\.map-edits file"),
         ('format = "coilwright.map-edits"\nversion = 2\n', r"version: not known here"),
         (HEAD + 'sop_instance_uid = "9.9"\n', r"made on another run than this map's"),
         (HEAD + "name = 1\n", r"name: unknown key"),

@@ -20,12 +20,7 @@ def straight_tube(
     seed: int = 0,
 ) -> Float:
     """Absorption of a straight tube through the middle, turned by an angle from the vertical."""
-    fine = 6
-    row, column = np.mgrid[: size_px * fine, : size_px * fine].astype(np.float64)
-    row, column = (row + 0.5) / fine - 0.5, (column + 0.5) / fine - 0.5
-    angle = np.deg2rad(angle_deg)
-    middle = (size_px - 1) / 2 + 0.3
-    off = (column - middle) * np.cos(angle) + (row - middle) * np.sin(angle)
+    off = _off_axis(size_px, angle_deg)
     chord = 2 * np.sqrt(np.maximum(radius_px**2 - off**2, 0))
     chord -= 2 * np.sqrt(np.maximum((lumen * radius_px) ** 2 - off**2, 0))
     intensity = np.exp(-peak * chord / chord.max())
@@ -34,6 +29,16 @@ def straight_tube(
     arriving = (1 - veil) * blurred + veil
     grain = np.random.default_rng(seed).normal(size=arriving.shape) * noise
     return np.asarray(-np.log(arriving) + grain, dtype=np.float32)
+
+
+def _off_axis(size_px: int, angle_deg: float) -> npt.NDArray[np.float64]:
+    """Distance of each of 6 x 6 points in every pixel from the axis of `straight_tube`."""
+    fine = 6
+    row, column = np.mgrid[: size_px * fine, : size_px * fine].astype(np.float64)
+    row, column = (row + 0.5) / fine - 0.5, (column + 0.5) / fine - 0.5
+    angle = np.deg2rad(angle_deg)
+    middle = (size_px - 1) / 2 + 0.3
+    return np.asarray((column - middle) * np.cos(angle) + (row - middle) * np.sin(angle))
 
 
 def tube_axis(size_px: int, angle_deg: float, reach_px: float) -> npt.NDArray[np.float64]:
@@ -61,12 +66,7 @@ def filled_tube_contrast(
     noise: float = 0.0,
 ) -> Float:
     """What contrast in the lumen of `straight_tube` adds; ``filled`` is its own peak absorption."""
-    fine = 6
-    row, column = np.mgrid[: size_px * fine, : size_px * fine].astype(np.float64)
-    row, column = (row + 0.5) / fine - 0.5, (column + 0.5) / fine - 0.5
-    angle = np.deg2rad(angle_deg)
-    middle = (size_px - 1) / 2 + 0.3
-    off = (column - middle) * np.cos(angle) + (row - middle) * np.sin(angle)
+    off = _off_axis(size_px, angle_deg)
     hollow = 2 * np.sqrt(np.maximum((lumen * radius_px) ** 2 - off**2, 0))
     wall = 2 * np.sqrt(np.maximum(radius_px**2 - off**2, 0)) - hollow
     depth = peak * wall / wall.max()

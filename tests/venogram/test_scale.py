@@ -1,6 +1,7 @@
 import pytest
 
 from coilwright.veins import CalibrationMethod
+from coilwright.venogram import scale_sentence
 from coilwright.venogram.catheter_width import CatheterWidth
 from coilwright.venogram.header_geometry import HeaderGeometry
 from coilwright.venogram.scale import ScaleChoice, catheter_scale, header_scale, operator_scale
@@ -66,3 +67,11 @@ def test_header_scale_says_that_depth_is_unknown() -> None:
     assert [warning.code for warning in scale.warnings] == ["depth-unknown"]
     assert scale.relative_sd >= 0.04
     assert header_scale(NO_GEOMETRY) is None
+
+
+def test_the_labels_that_a_scale_rests_on_are_told_with_it() -> None:
+    # What was stated, word for word: 5 F and 0.97 mm.
+    scale = catheter_scale(width(6.5), 5.0, NO_GEOMETRY, densitometric=True, lumen_mm=0.97)
+    assert scale.catheter_words == "5 F, lumen 0.97 mm by its label"
+    assert "(5 F, lumen 0.97 mm by its label)" in scale_sentence(scale)
+    assert catheter_scale(width(6.5), 5.0, NO_GEOMETRY, densitometric=True).catheter_words == "5 F"

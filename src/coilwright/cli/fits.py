@@ -34,6 +34,7 @@ def fits(
     ] = None,
 ) -> None:
     """Tell what fits through what, which pair fails and by how much, and what would do."""
+    # The kit and its rules take time to import; the command line must answer at once.
     from coilwright.kit import devices_named, fits_to_json, load_kit  # noqa: PLC0415 - see above
     from coilwright.kit import fits as fit_devices  # noqa: PLC0415 - see above
     from coilwright.protocol import load_protocol  # noqa: PLC0415 - see above

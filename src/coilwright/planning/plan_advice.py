@@ -118,7 +118,8 @@ def _scale_words(vein_map: VeinMap) -> str:
         DiameterMethod.EDGE_WIDTH: "calibre estimated from edge to edge, with wide uncertainty",
         DiameterMethod.GIVEN: "calibre as given by hand",
     }
-    size = f" ({calibration.catheter_fr:g} F)" if calibration.catheter_fr else ""
+    by_catheter = calibration.method is CalibrationMethod.CATHETER and calibration.catheter_words
+    size = f" ({calibration.catheter_words})" if by_catheter else ""
     words = (
         f"{scales[calibration.method]}{size}: {calibration.mm_per_pixel:.4f} mm per pixel "
         f"+- {100 * calibration.relative_sd:.1f} %"

@@ -15,6 +15,31 @@ Choice = TypeVar("Choice", bound=StrEnum)
 PIXELS = (-4096.0, 8192.0)
 
 
+def require_head(
+    file: Path, table: Mapping[str, object], form: str, version: int, keys: Iterable[str]
+) -> None:
+    """Refuse a file that does not name its format and version, or has other keys than ``keys``.
+
+    Raises
+    ------
+    FileProblem
+        The first thing wrong.
+    """
+
+    def wrong(field: str, found: str, mend: str) -> FileProblem:
+        return FileProblem(file, Problem(field=field, found=found, mend=mend))
+
+    if table.get("format") != form:
+        raise wrong("format", f"not a {form} file", f'write format = "{form}"')
+    stated = table.get("version")
+    if stated != version or isinstance(stated, bool):
+        raise wrong("version", "not known here", f"write version = {version}")
+    unknown = [key for key in table if key not in keys]
+    if unknown:
+        name = " ".join(unknown[0].split())[:40]
+        raise wrong(name, "unknown key", f"use one of {', '.join(keys)}")
+
+
 class CheckedTable:
     """One table of a TOML file, read key by key; the first thing wrong is told.
 

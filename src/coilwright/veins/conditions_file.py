@@ -1,12 +1,12 @@
 """How several runs were injected (`coilwright.run-conditions`, 1): TOML, one table a run."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from coilwright.errors import FileProblem, InputError, Problem
 from coilwright.toml_file import read_toml
-from coilwright.veins.checked_table import CheckedTable
+from coilwright.veins.checked_table import CheckedTable, require_head
 from coilwright.veins.runs import Conditions
 
 FORMAT = "coilwright.run-conditions"
@@ -74,7 +74,7 @@ def read_conditions(file: Path, runs: Sequence[Path]) -> dict[int, Conditions]:
         Not readable, not such a file, a run that was not given or is named twice.
     """
     table = read_toml(file).table
-    _require_head(file, table)
+    require_head(file, table, FORMAT, VERSION, HEAD_KEYS)
     items = table.get("runs", [])
     if not isinstance(items, list) or not items or not all(isinstance(i, dict) for i in items):
         raise _wrong(file, "runs", "no runs", "write each as a table headed [[runs]]")
@@ -97,18 +97,6 @@ def _place(table: CheckedTable, runs: Sequence[Path]) -> int:
     if places:
         raise table.wrong("file", "several of the runs have that name", "name it with its folder")
     raise table.wrong("file", "none of the runs given", "name one of the runs, without its folder")
-
-
-def _require_head(file: Path, table: Mapping[str, object]) -> None:
-    if table.get("format") != FORMAT:
-        raise _wrong(file, "format", "not a conditions file", f'write format = "{FORMAT}"')
-    version = table.get("version")
-    if version != VERSION or isinstance(version, bool):
-        raise _wrong(file, "version", "not known here", f"write version = {VERSION}")
-    unknown = [key for key in table if key not in HEAD_KEYS]
-    if unknown:
-        name = " ".join(unknown[0].split())[:40]
-        raise _wrong(file, name, "unknown key", f"use one of {', '.join(HEAD_KEYS)}")
 
 
 def _wrong(file: Path, field: str, found: str, mend: str) -> FileProblem:

@@ -1,12 +1,12 @@
 """The edits file (`coilwright.map-edits`, 1): TOML read into edits, or one sentence of refusal."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
 from coilwright.errors import FileProblem, Problem
 from coilwright.toml_file import read_toml
-from coilwright.veins.checked_table import CheckedTable
+from coilwright.veins.checked_table import CheckedTable, require_head
 from coilwright.veins.conditions_file import conditions_in
 from coilwright.veins.edited_map import EditProblem, with_edits
 from coilwright.veins.edited_vessels import Measure
@@ -50,7 +50,7 @@ def read_edits(file: Path) -> MapEdits:
         Not readable, not an edits file, or an edit that cannot be meant; the first is told.
     """
     table = read_toml(file).table
-    _require_head(file, table)
+    require_head(file, table, FORMAT, VERSION, HEAD_KEYS)
     stated = table.get("sop_instance_uid")
     if stated is not None and not (isinstance(stated, str) and stated.strip()):
         raise _wrong(file, "sop_instance_uid", "not a text", "write the run's SOP Instance UID")
@@ -86,18 +86,6 @@ def with_edits_of_file(
 
 def _wrong(file: Path, field: str, found: str, mend: str) -> FileProblem:
     return FileProblem(file, Problem(field=field, found=found, mend=mend))
-
-
-def _require_head(file: Path, table: Mapping[str, object]) -> None:
-    if table.get("format") != FORMAT:
-        raise _wrong(file, "format", "not an edits file", f'write format = "{FORMAT}"')
-    version = table.get("version")
-    if version != VERSION or isinstance(version, bool):
-        raise _wrong(file, "version", "not known here", f"write version = {VERSION}")
-    unknown = [key for key in table if key not in HEAD_KEYS]
-    if unknown:
-        name = " ".join(unknown[0].split())[:40]
-        raise _wrong(file, name, "unknown key", f"use one of {', '.join(HEAD_KEYS)}")
 
 
 def _edit(table: CheckedTable) -> Edit:

@@ -213,7 +213,13 @@ def _calibration(
     size_fr = scale.catheter_fr
     unsure = width is not None and header is not None and width.relative_sd > header.relative_sd
     if size_fr is not None and width is not None and not unsure:
-        return catheter_scale(width, size_fr, run.geometry, densitometric=densitometric)
+        return catheter_scale(
+            width,
+            size_fr,
+            run.geometry,
+            densitometric=densitometric,
+            lumen_mm=scale.catheter_lumen_mm,
+        )
     if header is not None:
         return header if size_fr is None else header_instead(header, size_fr, found=unsure)
     found = "no line like the stated catheter leads into the vein, and the header has no scale"

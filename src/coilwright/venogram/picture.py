@@ -184,7 +184,7 @@ def _vessel_line(vessel: Vessel, mm_per_pixel: float) -> str:
 def scale_sentence(calibration: Calibration) -> str:
     """How the scale was taken and how sure it is, in one line."""
     catheter = (
-        f" ({calibration.catheter_fr:g} F)"
+        f" ({calibration.catheter_words})"
         if calibration.method is CalibrationMethod.CATHETER and calibration.catheter_fr
         else ""
     )

@@ -73,9 +73,17 @@ def header_scale(geometry: HeaderGeometry) -> Calibration | None:
 
 
 def catheter_scale(
-    width: CatheterWidth, catheter_fr: float, geometry: HeaderGeometry, *, densitometric: bool
+    width: CatheterWidth,
+    catheter_fr: float,
+    geometry: HeaderGeometry,
+    *,
+    densitometric: bool,
+    lumen_mm: float | None = None,
 ) -> Calibration:
-    """The scale by the catheter, checked against the header where it has a geometry."""
+    """The scale by the catheter, checked against the header where it has a geometry.
+
+    ``lumen_mm`` is the lumen on its label, where the width was fitted with it.
+    """
     calibration = Calibration(
         mm_per_pixel=fr_to_mm(catheter_fr) / (2.0 * width.radius_px),
         relative_sd=float(
@@ -83,6 +91,7 @@ def catheter_scale(
         ),
         method=CalibrationMethod.CATHETER,
         catheter_fr=catheter_fr,
+        catheter_lumen_mm=lumen_mm,
     )
     header = header_scale(geometry)
     if header is None:
