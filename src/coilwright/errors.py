@@ -49,7 +49,7 @@ class FileProblem(InputError):
         super().__init__(file, problem)
 
     def __str__(self) -> str:
-        return f"{self.file.name}: {self.problem}."
+        return f"{self.file.name or self.file}: {self.problem}."
 
 
 class CaseProblem(InputError):

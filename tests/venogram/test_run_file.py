@@ -370,3 +370,13 @@ def test_detector_spacing_alone_is_no_scale() -> None:
     header = Dataset()
     header.ImagerPixelSpacing = ["0.308", "0.308"]
     assert header_geometry(header).patient_spacing_mm is None
+
+
+def test_the_folder_one_stands_in_is_named_too(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # "." has no name of its own, yet the sentence must begin with what was given.
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(FileProblem) as told:
+        read_run(Path())
+    assert str(told.value).startswith(".: file: is a directory")
