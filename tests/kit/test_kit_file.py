@@ -94,7 +94,10 @@ def test_a_wrong_row_is_told_with_its_field_and_the_mend(
 @pytest.mark.parametrize(
     ("line", "sentence"),
     [
-        ('udi_di = "51022222233337"', "udi_di: not fourteen figures with a right check digit"),
+        (
+            'udi_di = "51022222233337"',
+            "udi_di: no GTIN of fourteen figures with a right check digit",
+        ),
         ('expiry = "June 2028"', r"expiry: 'June 2028' cannot be used; give a date such as"),
         ("mr = [{ field_t = 1.5, text = 'x' }]", r"mr\.text: unknown key"),
         ("mr = [{ field_t = -3 }]", r"mr\.field_t: -3; give the field in tesla"),

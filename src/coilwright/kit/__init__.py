@@ -23,6 +23,7 @@ from coilwright.kit.device import Device, ImpossibleLabel, MrCondition, ValueSou
 from coilwright.kit.fits import ChainVerdict, FailingPair, FitAnswer, fits
 from coilwright.kit.fits_json import fits_to_json
 from coilwright.kit.gtin import gtin_check_digit, is_gtin_14
+from coilwright.kit.identifiers import is_device_identifier
 from coilwright.kit.kit import Kit
 from coilwright.kit.kit_csv import csv_columns
 from coilwright.kit.kit_file import load_kit
@@ -31,13 +32,19 @@ from coilwright.kit.named_devices import devices_named
 from coilwright.kit.pair_fit import FitVerdict, PairFit
 from coilwright.kit.plug import Plug
 from coilwright.kit.pushing import push_behind, pusher_end
+from coilwright.kit.recalls_file import load_recalls
 from coilwright.kit.sclerosant import Sclerosant
 from coilwright.kit.snare import Snare
 from coilwright.kit.swaps import Mend
+from coilwright.kit.udi import Agency, StatedDate, Udi
+from coilwright.kit.udi_checks import Recall, UsedDevice, check_udi
+from coilwright.kit.udi_problem import ScanProblem
+from coilwright.kit.udi_scan import read_udi
 from coilwright.kit.widths import pass_through
 
 __all__ = [
     "Adhesive",
+    "Agency",
     "Catheter",
     "ChainVerdict",
     "Coil",
@@ -56,15 +63,21 @@ __all__ = [
     "NeedleWall",
     "PairFit",
     "Plug",
+    "Recall",
+    "ScanProblem",
     "Sclerosant",
     "Sheath",
     "Snare",
+    "StatedDate",
+    "Udi",
+    "UsedDevice",
     "ValueSource",
     "Way",
     "Ways",
     "Wire",
     "WireEnd",
     "check_delivery",
+    "check_udi",
     "csv_columns",
     "delivery_ways",
     "devices_named",
@@ -72,11 +85,14 @@ __all__ = [
     "fits",
     "fits_to_json",
     "gtin_check_digit",
+    "is_device_identifier",
     "is_gtin_14",
     "load_kit",
+    "load_recalls",
     "pass_through",
     "push_behind",
     "pusher_end",
+    "read_udi",
     "stand_out",
     "usable_kit",
 ]

@@ -6,7 +6,7 @@ A label's numbers stay in the units they are printed in; names end in that unit.
 from dataclasses import dataclass, fields
 from datetime import date
 
-from coilwright.kit.gtin import is_gtin_14
+from coilwright.kit.identifiers import is_device_identifier
 
 # Sanity bounds of a label, to catch a value in another unit (a lumen of 0.97 is in mm, not in
 # inches). Wide on purpose: they bound what such devices can be, they do not describe any.
@@ -90,10 +90,9 @@ class Device:
         for name in ("id", "name", "read_at"):
             if not getattr(self, name).strip():
                 raise ImpossibleLabel(name, "empty", "say it in words")
-        if self.udi_di is not None and not is_gtin_14(self.udi_di):
-            raise ImpossibleLabel(
-                "udi_di", "not fourteen figures with a right check digit", "scan the pack again"
-            )
+        if self.udi_di is not None and not is_device_identifier(self.udi_di):
+            found = "no GTIN of fourteen figures with a right check digit, HIBC or ISBT 128 code"
+            raise ImpossibleLabel("udi_di", found, "scan the pack and copy its identifier")
         _check_bounds(self)
         _check_sources(self)
         _check_mr(self)

@@ -42,6 +42,11 @@ def hibc_check_character(text: str) -> str:
     return ALPHABET[sum(ALPHABET.index(character) for character in text) % len(ALPHABET)]
 
 
+def is_hibc_primary(text: str) -> bool:
+    """True for labeller, product and unit of measure, without flag and check character."""
+    return _PRIMARY.fullmatch(text) is not None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Code:
     """One code without flag and check character; ``link`` repeats its primary's, if alone."""
@@ -95,7 +100,7 @@ def _code(scan: str) -> _Code:
     if body.startswith("$"):
         return _Code(primary=None, data=tuple(body[:-1].split("/")), check=check, link=body[-1])
     primary, *data = body.split("/")
-    if not _PRIMARY.fullmatch(primary):
+    if not is_hibc_primary(primary):
         found = "not a labeller of four, a product of 1 to 18 characters and a unit of measure"
         raise ScanProblem("primary code", found, _AGAIN)
     return _Code(primary=primary, data=tuple(data), check=check)

@@ -25,6 +25,11 @@ _STRUCTURES: tuple[tuple[str, re.Pattern[str]], ...] = (
 _AGAIN = "scan the whole code again"
 
 
+def is_iccbba_code(text: str) -> bool:
+    """True for a product code of 16 characters or a container's of 10, with a letter in it."""
+    return re.fullmatch(r"[A-Z0-9]{16}|[A-Z0-9]{10}", text) is not None and not text.isdecimal()
+
+
 def iccbba_udi(text: str, *, raw: str, today: date) -> Udi:
     """The device that a compound ISBT 128 message states.
 
