@@ -50,6 +50,20 @@ def test_stated_radius_uncertainty_predicts_the_scatter() -> None:
     assert np.std(errors) / np.mean(stated) == pytest.approx(1.0, abs=0.25)
 
 
+def test_a_profile_that_nothing_counts_in_has_no_known_radius_and_spoils_no_other() -> None:
+    # Closed form: the tube is drawn with this radius; one piece is covered whole by other vessels.
+    picture = straight_tube(radius_px=8.0, sigma_px=0.8, peak=0.4, angle_deg=0.0)
+    profiles, across = pieces(picture, 0.0, 8.0)
+    weights = np.ones_like(profiles)
+    weights[3] = 0.0
+    shape = Shape(sigma_px=effective_sigma_px(0.8))
+    fits = fit_cylinders(profiles, across, weights, shape, np.full(len(profiles), 7.0))
+    assert np.isinf(fits.radius_sd_px[3])
+    others = np.delete(np.arange(len(profiles)), 3)
+    assert np.abs(fits.radius_px[others] - 8.0).max() < 0.03
+    assert np.isfinite(fits.radius_sd_px[others]).all()
+
+
 @pytest.mark.parametrize(("sigma_px", "veil"), [(0.7, 0.0), (0.7, 0.3), (1.3, 0.2)])
 def test_blur_is_read_from_the_profiles_of_the_vein_itself(sigma_px: float, veil: float) -> None:
     # Closed form: drawn with this blur; the pixel's aperture adds 1/12 to its square.

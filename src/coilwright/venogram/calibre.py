@@ -196,7 +196,9 @@ def _problem(
         columns.append(nuisance)
     ground = np.stack(columns, axis=1) * root[:, None]
     gram = ground @ ground.swapaxes(1, 2)
-    gram += 1e-9 * np.trace(gram, axis1=1, axis2=2)[:, None, None] * np.eye(len(columns))
+    # A profile that other vessels cover whole has no weight at all; its ground stays nought.
+    ridge = 1e-9 * np.trace(gram, axis1=1, axis2=2) + np.finfo(np.float64).tiny
+    gram += ridge[:, None, None] * np.eye(len(columns))
     solver = np.linalg.solve(gram, ground).swapaxes(1, 2)
     return _Problem(
         profiles=profiles,
@@ -233,6 +235,8 @@ def _result(state: _State, values: Array, weights: Array) -> CylinderFits:
     diagonal = np.einsum("nii->ni", state.curvature)
     curvature = state.curvature + (1e-9 * diagonal + 1e-18)[..., None] * np.eye(3)
     spread = np.einsum("nii->ni", np.linalg.inv(curvature)) * variance[:, None]
+    # What nothing was weighed for is not known, however well nothing is fitted.
+    spread[~(weights > 0).any(1)] = np.inf
     return CylinderFits(
         radius_px=values[:, RADIUS],
         radius_sd_px=np.sqrt(np.maximum(spread[:, RADIUS], 0.0)),
