@@ -87,15 +87,20 @@ def entry_hash(entry: Entry) -> str:
     return hashlib.sha256(canonical_json(content).encode("utf-8")).hexdigest()
 
 
+def sealed(draft: Entry, *, seq: int, previous_hash: str) -> Entry:
+    """The draft in its place, bound to the entry before it by its own hash."""
+    placed = replace(draft, seq=seq, previous_hash=previous_hash)
+    return replace(placed, hash=entry_hash(placed))
+
+
 def chain(entries: Sequence[Entry]) -> tuple[Entry, ...]:
     """The entries of one stream in order, numbered from 0 and linked by their hashes."""
     linked: list[Entry] = []
     previous_hash = FIRST_HASH
     for seq, entry in enumerate(entries):
-        numbered = replace(entry, seq=seq, previous_hash=previous_hash)
-        sealed = replace(numbered, hash=entry_hash(numbered))
-        linked.append(sealed)
-        previous_hash = sealed.hash
+        link = sealed(entry, seq=seq, previous_hash=previous_hash)
+        linked.append(link)
+        previous_hash = link.hash
     return tuple(linked)
 
 
