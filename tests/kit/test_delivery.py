@@ -12,8 +12,11 @@ from coilwright.kit import (
     CoilDelivery,
     FitVerdict,
     Kit,
+    Plug,
+    check_deliveries,
     check_delivery,
     delivery_ways,
+    pass_through,
 )
 from coilwright.protocol import load_protocol
 from kit.devices import catheter, coil, demo_kit, micro, needle, sheath, wire
@@ -166,3 +169,43 @@ def test_a_shelf_of_thousands_of_a_few_sizes_offers_no_more_ways_than_its_sizes(
         assert check_delivery(each, kit, PROTOCOL).passes is (
             check_delivery(each, DEMO, PROTOCOL).passes
         )
+
+
+def test_many_coils_checked_together_go_the_ways_that_each_goes_alone() -> None:
+    kit = demo_kit()
+    ways = delivery_ways(kit, PROTOCOL)
+    goods: tuple[Coil | Plug, ...] = (*kit.coils, *kit.plugs)
+    together = check_deliveries(goods, ways, PROTOCOL)
+    for good in goods:
+        assert together[good.id] == check_delivery(good, kit, PROTOCOL)
+
+
+def test_the_way_that_is_found_is_as_good_as_any_that_the_kit_offers() -> None:
+    # Every way tried one by one, by the pairs alone: none passes where the best does not.
+    kit = demo_kit()
+    ways = delivery_ways(kit, PROTOCOL)
+    goods: tuple[Coil | Plug, ...] = (*kit.coils, *kit.plugs)
+    for good in goods:
+        found = check_deliveries((good,), ways, PROTOCOL)[good.id]
+        passes = any(
+            all(pair.passes for pair in (*way.inside, pass_through(good, way.lumen, PROTOCOL)))
+            for way in ways.ways
+        )
+        assert found.coil_passes == passes
+
+
+def test_sheath_and_entry_are_chosen_together() -> None:
+    # The narrower sheath takes the catheter and no wire of the kit; the wider one takes both.
+    kit = demo_kit()
+    blind = replace(sheath(5), id="blind", accepts_wire_inch=0.009)
+    wide = replace(sheath(6), id="wide")
+    check = check_delivery(kit.coils[0], replace(kit, sheaths=(blind, wide)), PROTOCOL)
+    assert check.passes
+    assert "wide" in check.devices
+
+
+def test_a_six_millimetre_fibred_coil_of_0_035_passes_a_5_f_catheter_with_0_038() -> None:
+    # Common practice. 0.035 in is 0.8890 mm, 0.038 in 0.9652 mm (CLINICAL.md 7): 0.0762 mm spare.
+    fit = pass_through(coil(0.035, diameter_mm=6), catheter(5, lumen_inch=0.038), PROTOCOL)
+    assert fit.passes
+    assert fit.margin_mm == pytest.approx(0.9652 - 0.8890, abs=1e-4)

@@ -56,3 +56,8 @@ def test_a_wrong_recall_is_told_with_its_place_and_the_mend(
     file = written(tmp_path, (HEAD + RECALL).replace(old, new, 1))
     with pytest.raises(FileProblem, match=rf"^recalls\.toml: {sentence}"):
         load_recalls(file)
+
+
+def test_the_example_is_a_recall_list() -> None:
+    example = Path(__file__).parents[2] / "examples" / "shelf" / "recalls.toml"
+    assert [recall.lots is None for recall in load_recalls(example)] == [False, True]

@@ -11,19 +11,13 @@ from coilwright.kit.access_devices import (
 )
 from coilwright.kit.adhesive import Adhesive
 from coilwright.kit.coil import Coil, CoilDelivery
-from coilwright.kit.delivery import (
-    DeliveryCheck,
-    Way,
-    Ways,
-    check_delivery,
-    delivery_ways,
-    usable_kit,
-)
+from coilwright.kit.delivery import DeliveryCheck, check_deliveries, check_delivery
+from coilwright.kit.delivery_ways import Way, Ways, delivery_ways, usable_kit
 from coilwright.kit.device import Device, ImpossibleLabel, MrCondition, ValueSource
 from coilwright.kit.fits import ChainVerdict, FailingPair, FitAnswer, fits
 from coilwright.kit.fits_json import fits_to_json
 from coilwright.kit.gtin import gtin_check_digit, is_gtin_14
-from coilwright.kit.identifiers import is_device_identifier
+from coilwright.kit.identifiers import identifier_agency, is_device_identifier
 from coilwright.kit.kit import Kit
 from coilwright.kit.kit_csv import csv_columns
 from coilwright.kit.kit_file import load_kit
@@ -37,7 +31,7 @@ from coilwright.kit.sclerosant import Sclerosant
 from coilwright.kit.snare import Snare
 from coilwright.kit.swaps import Mend
 from coilwright.kit.udi import Agency, StatedDate, Udi
-from coilwright.kit.udi_checks import Recall, UsedDevice, check_udi
+from coilwright.kit.udi_checks import Recall, UsedDevice, check_recalled, check_udi
 from coilwright.kit.udi_problem import ScanProblem
 from coilwright.kit.udi_scan import read_udi
 from coilwright.kit.widths import pass_through
@@ -76,7 +70,9 @@ __all__ = [
     "Ways",
     "Wire",
     "WireEnd",
+    "check_deliveries",
     "check_delivery",
+    "check_recalled",
     "check_udi",
     "csv_columns",
     "delivery_ways",
@@ -85,6 +81,7 @@ __all__ = [
     "fits",
     "fits_to_json",
     "gtin_check_digit",
+    "identifier_agency",
     "is_device_identifier",
     "is_gtin_14",
     "load_kit",

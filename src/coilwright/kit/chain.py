@@ -4,18 +4,21 @@ Devices may be named in any order: the trade's own order is needle, wire, sheath
 microcatheter, and what is delivered through the last of them.
 """
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, fields
+from functools import cache
 from itertools import pairwise
+from operator import attrgetter
+from typing import Any, Generic
 
 from coilwright.kit.access_devices import Catheter, Microcatheter, Needle, Sheath, Wire
 from coilwright.kit.coil import Coil, CoilDelivery
-from coilwright.kit.comparison import Comparison
+from coilwright.kit.comparison import Comparison, P, PairSource
 from coilwright.kit.device import Device
 from coilwright.kit.lengths import exchange_over
 from coilwright.kit.pair_fit import PairFit
 from coilwright.kit.plug import Plug
-from coilwright.kit.pushing import Lumen, push_behind, pusher_end
+from coilwright.kit.pushing import Lumen
 from coilwright.kit.snare import Snare
 
 CHAIN_ORDER: tuple[type[Device], ...] = (
@@ -31,13 +34,13 @@ CHAIN_ORDER: tuple[type[Device], ...] = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Chain:
+class Chain(Generic[P]):
     """Every pair of a chain; ``led`` is which wire leads which needle or tube, ``not_checked`` what
     no named device answers.
     """
 
     devices: tuple[Device, ...]
-    pairs: tuple[PairFit, ...]
+    pairs: tuple[P, ...]
     led: tuple[tuple[Wire, Needle | Lumen], ...]
     not_checked: tuple[str, ...]
 
@@ -47,7 +50,7 @@ def has_width(device: Device) -> bool:
     return isinstance(device, CHAIN_ORDER)
 
 
-def chain_of(devices: Sequence[Device], compare: Comparison) -> Chain:
+def chain_of(devices: Sequence[Device], compare: PairSource[P]) -> Chain[P]:
     """Compare every pair of neighbours that these devices make.
 
     Each tube is compared with the next one in it; the needle and each tube with the named wire
@@ -91,13 +94,15 @@ Led = list[tuple[Wire, Needle | Lumen]]
 
 
 def _led(
-    wires: list[Wire], outers: list[Needle | Lumen], compare: Comparison
+    wires: list[Wire], outers: list[Needle | Lumen], compare: PairSource[P]
 ) -> tuple[Led, list[str]]:
     """The wire that suits each tube best, and every wire left over with the outermost tube."""
     led: Led = []
     not_checked: list[str] = []
     for outer in outers if wires else []:
-        wire = min(wires, key=lambda w: _failing(compare.inside(w, outer)))
+        wire = wires[0]
+        if len(wires) > 1:
+            wire = min(wires, key=lambda w: _failing(compare.inside(w, outer)))
         only_wider = led and isinstance(outer, Microcatheter)
         if only_wider and compare.through(wire, outer).fails:
             not_checked.append(f"{outer.name}: no wire is named that passes it")
@@ -109,8 +114,8 @@ def _led(
 
 
 def _delivered(
-    good: Coil | Plug | Snare, tubes: list[Lumen], wires: list[Wire], compare: Comparison
-) -> tuple[list[PairFit], list[str]]:
+    good: Coil | Plug | Snare, tubes: list[Lumen], wires: list[Wire], compare: PairSource[P]
+) -> tuple[list[P], list[str]]:
     if not tubes:
         return [], [f"{good.name}: no sheath or catheter is named that it could run through"]
     lumen = tubes[-1]
@@ -126,10 +131,11 @@ def _delivered(
     if not passing:
         return [through], [f"{good.name}: no wire is named that pushes it through {lumen.name}"]
     pushers = [_pushed(wire, good, lumen, compare) for wire in passing]
-    return [through, *min(pushers, key=_failing)], []
+    best = pushers[0] if len(pushers) == 1 else min(pushers, key=_failing)
+    return [through, *best], []
 
 
-def _taken_out(snare: Snare, tubes: list[Lumen], compare: Comparison) -> list[PairFit]:
+def _taken_out(snare: Snare, tubes: list[Lumen], compare: PairSource[P]) -> list[P]:
     """The sheath that takes the snare out with its catch, where the label names one."""
     sheaths = [tube for tube in tubes if isinstance(tube, Sheath) and tube is not tubes[-1]]
     if snare.needs_sheath_fr is None:
@@ -137,15 +143,15 @@ def _taken_out(snare: Snare, tubes: list[Lumen], compare: Comparison) -> list[Pa
     return [compare.through(snare, sheath) for sheath in sheaths]
 
 
-def _pushed(pusher: Wire, coil: Coil, lumen: Lumen, compare: Comparison) -> list[PairFit]:
+def _pushed(pusher: Wire, coil: Coil, lumen: Lumen, compare: PairSource[P]) -> list[P]:
     return [
         *compare.inside(pusher, lumen),
-        push_behind(pusher, coil, lumen),
-        pusher_end(pusher, coil),
+        compare.behind(pusher, coil, lumen),
+        compare.end(pusher, coil),
     ]
 
 
-def _failing(pairs: list[PairFit]) -> tuple[int, int, float]:
+def _failing(pairs: list[P]) -> tuple[int, int, float]:
     """Fewest failing pairs first, then fewest silent labels, then the roomiest width."""
     widths_mm = [p.margin_mm for p in pairs if p.rule == "through" and p.margin_mm is not None]
     roomy_mm = min((m for m in widths_mm if m < 0), default=0.0)
@@ -157,7 +163,7 @@ def _failing(pairs: list[PairFit]) -> tuple[int, int, float]:
 
 
 def exchanges_of(
-    chain: Chain, compare: Comparison, *, in_body_cm: float | None = None
+    chain: Chain[PairFit], compare: Comparison, *, in_body_cm: float | None = None
 ) -> tuple[PairFit, ...]:
     """Whether each catheter comes off over the wire that leads it."""
     return tuple(
@@ -169,7 +175,15 @@ def exchanges_of(
 
 def dimensions(device: Device) -> tuple[object, ...]:
     """What decides how a device fits: two devices alike in it fit alike."""
-    return (type(device), *(getattr(device, name, None) for name in _DIMENSIONS))
+    kind: Any = type(device)
+    return kind, _dimensions_of(kind)(device)
+
+
+@cache
+def _dimensions_of(kind: Any) -> Callable[[Device], object]:
+    """Reads the dimensions that this kind has; kept, since a shelf holds thousands."""
+    names = [field.name for field in fields(kind) if field.name in _DIMENSIONS]
+    return attrgetter(*names) if names else lambda _: None
 
 
 _DIMENSIONS = (

@@ -5,6 +5,8 @@ A label's numbers stay in the units they are printed in; names end in that unit.
 
 from dataclasses import dataclass, fields
 from datetime import date
+from functools import cache
+from typing import Any
 
 from coilwright.kit.identifiers import is_device_identifier
 
@@ -33,6 +35,7 @@ LABEL_BOUNDS: dict[str, tuple[float, float]] = {
     "strength_percent": (0.05, 10.0),
     "volume_ml": (0.1, 100.0),
     "shelf_count": (0, 100_000),
+    "price": (0.01, 1_000_000.0),
 }
 
 
@@ -72,8 +75,9 @@ class Device:
     """One article of the kit. ``read_at`` says where its label's values were read.
 
     ``sources`` names the values that were read elsewhere, each with its own place.
-    ``expiry`` is the last day on which it may be used. A label that gives no MR condition at a
-    field strength is silent there: nothing is inferred from the material.
+    ``expiry`` is the last day on which it may be used. ``price`` is that of one article in the
+    department's own currency, null where nobody stated it: never nought. A label that gives
+    no MR condition at a field strength is silent there: nothing is inferred from the material.
     """
 
     id: str
@@ -85,6 +89,7 @@ class Device:
     udi_di: str | None = None
     mr: tuple[MrCondition, ...] = ()
     sources: tuple[ValueSource, ...] = ()
+    price: float | None = None
 
     def __post_init__(self) -> None:
         for name in ("id", "name", "read_at"):
@@ -110,20 +115,33 @@ class Device:
         return self.shelf_count > 0 and not (on is not None and self.expired(on))
 
 
+@cache
+def _bounds_of(kind: Any) -> tuple[tuple[str, float, float], ...]:
+    """Name, least and most of each bounded value; kept, since a shelf holds thousands."""
+    names = (field.name for field in fields(kind))
+    return tuple((name, *LABEL_BOUNDS[name]) for name in names if name in LABEL_BOUNDS)
+
+
 def _check_bounds(device: Device) -> None:
-    for field in fields(device):
-        bounds, value = LABEL_BOUNDS.get(field.name), getattr(device, field.name)
-        if bounds is None or value is None:
-            continue
-        low, high = bounds
-        if not low <= value <= high:
+    kind: Any = type(device)
+    for name, low, high in _bounds_of(kind):
+        value = getattr(device, name)
+        if value is not None and not low <= value <= high:
             raise ImpossibleLabel(
-                field.name, f"{value:g} is not possible", f"give a value from {low:g} to {high:g}"
+                name, f"{value:g} is not possible", f"give a value from {low:g} to {high:g}"
             )
 
 
+@cache
+def _values_of(kind: Any) -> frozenset[str]:
+    return frozenset(field.name for field in fields(kind))
+
+
 def _check_sources(device: Device) -> None:
-    known = {field.name for field in fields(device)}
+    if not device.sources:
+        return
+    kind: Any = type(device)
+    known = _values_of(kind)
     for source in device.sources:
         if source.value not in known:
             raise ImpossibleLabel(
@@ -138,6 +156,8 @@ def _check_sources(device: Device) -> None:
 
 
 def _check_mr(device: Device) -> None:
+    if not device.mr:
+        return
     strengths = [condition.field_t for condition in device.mr]
     if len(set(strengths)) < len(strengths):
         raise ImpossibleLabel("mr", "one field strength twice", "give each field strength once")

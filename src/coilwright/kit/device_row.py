@@ -1,14 +1,13 @@
 """One row of a kit, from a TOML table or a line of a CSV, as a typed device."""
 
-import json
 from dataclasses import MISSING, fields
-from datetime import date
 from difflib import get_close_matches
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
-from pydantic_core import ErrorDetails
+from pydantic_core import ErrorDetails, to_json
 
 from coilwright.errors import FileProblem, Problem
 from coilwright.kit.device import Device, ImpossibleLabel, MrCondition, ValueSource
@@ -35,6 +34,7 @@ _MEND_BY_FIELD = {
     "_end": "say soft or stiff",
     "mr": "give a list of { field_t, label }",
     "sources": "give a list of { value, read_at }",
+    "price": "give one number in the department's own currency, or leave it out",
 } | {unit: f"give a number in {words}" for unit, words in UNIT_WORDS.items()}
 
 
@@ -54,7 +54,7 @@ def device_from_row(path: Path, at: str, row: dict[str, Any], kind: type[Device]
                 _check_keys(path, f"{at}{part}.", entry, part_kind)
     try:
         # Strict JSON takes names of an enum and dates as text, but no text for a number.
-        text = json.dumps(row, default=_as_text)
+        text = to_json(row, fallback=str)
         return _ADAPTERS[kind].validate_json(text, strict=True)
     except ValidationError as error:
         raise _row_problem(path, at, error.errors()[0]) from error
@@ -92,18 +92,24 @@ def mend_of(field: str) -> str:
     return "say it in words, as labelled"
 
 
-def _as_text(value: object) -> str:
-    return value.isoformat() if isinstance(value, date) else str(value)
-
-
 def _check_keys(path: Path, at: str, row: dict[str, Any], kind: type) -> None:
-    known = {field.name: field for field in fields(kind)}
+    known, needed = _keys_of(kind)
     for key in row:
         if key not in known:
             raise unknown_key(path, at, key, list(known))
-    for name, field in known.items():
-        if field.default is MISSING and name not in row:
+    for name in needed:
+        if name not in row:
             raise file_problem(path, f"{at}{name}", "missing", mend_of(name))
+
+
+@cache
+def _keys_of(kind: Any) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """All keys of a kind, and those that it cannot do without."""
+    known = fields(kind)
+    return (
+        tuple(field.name for field in known),
+        tuple(field.name for field in known if field.default is MISSING),
+    )
 
 
 def _row_problem(path: Path, at: str, error: ErrorDetails) -> FileProblem:

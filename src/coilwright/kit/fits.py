@@ -6,7 +6,7 @@ from datetime import date
 from enum import StrEnum
 
 from coilwright.kit.chain import Chain, chain_of, exchanges_of
-from coilwright.kit.comparison import Comparison
+from coilwright.kit.comparison import Comparison, Trial
 from coilwright.kit.device import Device
 from coilwright.kit.kit import Kit
 from coilwright.kit.pair_fit import PairFit
@@ -68,7 +68,7 @@ def fits(
     compare = Comparison(protocol)
     chain = chain_of(devices, compare)
     shelf = [device for device in kit if device.usable(on)]
-    swaps = Swaps(chain, shelf, compare)
+    swaps = Swaps(chain, shelf, Trial(protocol))
     failing = tuple(
         FailingPair(
             pair=pair,
@@ -93,7 +93,7 @@ def fits(
     )
 
 
-def _verdict(chain: Chain) -> ChainVerdict:
+def _verdict(chain: Chain[PairFit]) -> ChainVerdict:
     if any(pair.fails for pair in chain.pairs):
         return ChainVerdict.DOES_NOT_FIT
     if not chain.pairs or not all(pair.passes for pair in chain.pairs):
@@ -101,7 +101,7 @@ def _verdict(chain: Chain) -> ChainVerdict:
     return ChainVerdict.FITS
 
 
-def _words(verdict: ChainVerdict, chain: Chain) -> str:
+def _words(verdict: ChainVerdict, chain: Chain[PairFit]) -> str:
     failing = [pair.text for pair in chain.pairs if pair.fails]
     silent = [pair.text for pair in chain.pairs if pair.read_off is not None]
     if verdict is ChainVerdict.DOES_NOT_FIT:

@@ -23,8 +23,8 @@ def gtin_check_digit(digits: str) -> int:
     """
     if not (digits.isascii() and digits.isdigit()):
         raise ValueError(f"a GTIN is written in figures only, got {digits!r}")
-    weighted = sum(int(d) * (3 if i % 2 == 0 else 1) for i, d in enumerate(reversed(digits)))
-    return -weighted % 10
+    thrice, once = digits[::-2], digits[-2::-2]
+    return -(3 * sum(map(int, thrice)) + sum(map(int, once))) % 10
 
 
 def is_gtin_14(text: str) -> bool:

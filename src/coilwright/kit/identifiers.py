@@ -3,6 +3,7 @@
 import re
 
 from coilwright.kit.gtin import is_gtin_14
+from coilwright.kit.udi import Agency
 from coilwright.kit.udi_hibc import is_hibc_primary
 from coilwright.kit.udi_iccbba import is_iccbba_code
 
@@ -13,11 +14,6 @@ def is_device_identifier(text: str) -> bool:
     """True for a GTIN of fourteen figures, an HIBC primary code, or an ISBT 128 product code.
 
     Only the GTIN carries a check digit of its own; of the others the form alone can be judged.
-    Figures alone are always taken for a GTIN.
-
-    References
-    ----------
-    FDA, UDI formats by issuing agency, version 1.3 (2017), restated in CLINICAL.md section 8.2.
 
     Examples
     --------
@@ -26,6 +22,20 @@ def is_device_identifier(text: str) -> bool:
     >>> is_device_identifier("A123BJC5D6E71"), is_device_identifier("coil 8 mm")
     (True, False)
     """
+    return identifier_agency(text) is not None
+
+
+def identifier_agency(text: str) -> Agency | None:
+    """Whose identifier it is by its form; None for no identifier.
+
+    Figures alone are always taken for a GTIN, and what both other agencies could write for HIBC.
+
+    References
+    ----------
+    FDA, UDI formats by issuing agency, version 1.3 (2017), restated in CLINICAL.md section 8.2.
+    """
     if _FIGURES.fullmatch(text):
-        return text.isascii() and is_gtin_14(text)
-    return is_hibc_primary(text) or is_iccbba_code(text)
+        return Agency.GS1 if text.isascii() and is_gtin_14(text) else None
+    if is_hibc_primary(text):
+        return Agency.HIBCC
+    return Agency.ICCBBA if is_iccbba_code(text) else None

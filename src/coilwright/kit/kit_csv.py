@@ -1,24 +1,58 @@
 """A department's own devices in a CSV: one line a device, columns as in docs/kit-csv.md."""
 
-import csv
-import io
 import re
-from collections.abc import Iterator
+from collections.abc import Callable
 from dataclasses import MISSING, fields
 from pathlib import Path
 from typing import Any, get_type_hints
 
+from coilwright.csv_file import CsvLines, csv_head, csv_lines, filled_cells, read_csv_text
 from coilwright.kit.device import Device
 from coilwright.kit.device_row import device_from_row, file_problem, mend_of, mend_of_unknown
 from coilwright.kit.kit import KINDS, Kit
 
 KIND_COLUMN = "kind"
-_HINTS = {kind: get_type_hints(kind) for kind in KINDS.values()}
+_YES_NO = {"true": True, "yes": True, "false": False, "no": False}
+# Python alone takes 1_0 and figures of other scripts for numbers too.
+_WHOLE = re.compile(r"-?[0-9]{1,12}")
+_DECIMAL = re.compile(r"-?[0-9]{0,12}(\.[0-9]{0,12})?")
+Reader = Callable[[str], Any]
+
+
+def _as_int(cell: str) -> int:
+    if not _WHOLE.fullmatch(cell):
+        raise ValueError(cell)
+    return int(cell)
+
+
+def _as_float(cell: str) -> float:
+    if not _DECIMAL.fullmatch(cell):
+        raise ValueError(cell)
+    return float(cell)
+
+
+def _as_bool(cell: str) -> bool:
+    if cell.lower() not in _YES_NO:
+        raise ValueError(cell)
+    return _YES_NO[cell.lower()]
+
+
+def _reader_of(hint: Any) -> Reader:
+    for plain, read in ((bool, _as_bool), (int, _as_int), (float, _as_float)):
+        if hint in (plain, plain | None):
+            return read
+    return str
+
+
+# How each cell of each kind is read; worked out once, since a list has thousands of lines.
+_READERS = {
+    kind: {name: _reader_of(hint) for name, hint in get_type_hints(kind).items()}
+    for kind in KINDS.values()
+}
 _TABLES = {table.removesuffix("s"): table for table in KINDS}
 # One column a field strength: mr_1_5t is 1.5 T, mr_3t is 3 T.
 _MR_COLUMN = re.compile(r"mr_(\d+(?:_\d+)?)t")
 _SPELT_OUT = {"mr", "sources"}
-_YES_NO = {"true": True, "yes": True, "false": False, "no": False}
 
 
 def csv_columns() -> dict[str, tuple[str, ...]]:
@@ -39,7 +73,7 @@ def kit_from_csv(path: Path) -> Kit:
     FileProblem
         Names the file, the line, the column and the mend.
     """
-    lines = _lines(path)
+    lines = csv_lines(path, read_csv_text(path))
     head = _head(path, lines)
     tables: dict[str, list[Device]] = {}
     line_of: dict[str, int] = {}
@@ -61,40 +95,8 @@ def kit_from_csv(path: Path) -> Kit:
     return Kit(**{table: tuple(rows) for table, rows in tables.items()})  # type: ignore[arg-type]  # each table holds its own kind
 
 
-def _lines(path: Path) -> Iterator[tuple[int, list[str]]]:
-    """Cells of each line with the number of the line on which it begins."""
-    reader = csv.reader(io.StringIO(_text(path), newline=""), strict=True)
-    begins = 1
-    while True:
-        try:
-            cells = next(reader)
-        except StopIteration:
-            return
-        except csv.Error as error:
-            mend = 'put cells that hold a comma or a line break in "..."'
-            raise file_problem(path, f"line {begins}", f"no CSV ({error})", mend) from error
-        yield begins, cells
-        begins = reader.line_num + 1
-
-
-def _text(path: Path) -> str:
-    """UTF-8, with or without the mark that some editors put in front."""
-    try:
-        return path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise file_problem(path, "file", "not UTF-8 text", "save it as UTF-8") from error
-    except OSError as error:
-        found = (error.strerror or "cannot be read").lower()
-        raise file_problem(path, "file", found, "give a CSV file that can be read") from error
-
-
-def _head(path: Path, lines: Iterator[tuple[int, list[str]]]) -> list[str]:
-    _, cells = next(lines, (1, []))
-    head = [cell.strip() for cell in cells]
-    if len(head) == 1 and (";" in head[0] or "\t" in head[0]):
-        raise file_problem(
-            path, "line 1", "no commas between the columns", "save it with commas between columns"
-        )
+def _head(path: Path, lines: CsvLines) -> list[str]:
+    head = csv_head(path, lines)
     known = csv_columns()
     for name in head:
         at = f"line 1, column {name or '(no name)'}"
@@ -115,14 +117,7 @@ def _needed(kind: type[Device]) -> list[str]:
 
 def _device(path: Path, number: int, head: list[str], cells: list[str]) -> tuple[str, Device]:
     at = f"line {number}, column "
-    if len(cells) != len(head):
-        raise file_problem(
-            path,
-            f"line {number}",
-            f"{len(cells)} cells under {len(head)} columns",
-            'give one cell a column, in "..." where it holds a comma',
-        )
-    filled = {name: cell.strip() for name, cell in zip(head, cells, strict=True) if cell.strip()}
+    filled = filled_cells(path, number, head, cells)
     kind_word = filled.pop(KIND_COLUMN, "")
     if kind_word not in _TABLES:
         mend = f"say one of {', '.join(_TABLES)}"
@@ -136,50 +131,28 @@ def _row(
     path: Path, at: str, kind_word: str, kind: type[Device], filled: dict[str, str]
 ) -> dict[str, Any]:
     """The cells as the values that the kind's fields hold."""
-    hints = _HINTS[kind]
+    readers = _READERS[kind]
     row: dict[str, Any] = {}
     for name, cell in filled.items():
-        if match := _MR_COLUMN.fullmatch(name):
+        if name not in readers and (match := _MR_COLUMN.fullmatch(name)):
             condition = {"field_t": float(match[1].replace("_", ".")), "label": cell}
             row.setdefault("mr", []).append(condition)
-        elif name not in hints:
-            mend = f"leave it empty: {mend_of_unknown(name, list(hints))}"
+        elif name not in readers:
+            mend = f"leave it empty: {mend_of_unknown(name, list(readers))}"
             raise file_problem(path, f"{at}{name}", f"no value of a {kind_word}", mend)
         elif name == "sources":
             row[name] = _sources(path, at, cell)
         else:
-            row[name] = _value(path, at, name, cell, hints[name])
+            row[name] = _value(path, at, name, cell, readers[name])
     return row
 
 
-def _value(path: Path, at: str, name: str, cell: str, hint: Any) -> Any:
-    for plain, words in ((bool, _as_bool), (int, _as_int), (float, _as_float)):
-        if hint == plain or hint == plain | None:
-            try:
-                return words(cell)
-            except ValueError as error:
-                found = f"{cell!r} cannot be used"
-                raise file_problem(path, f"{at}{name}", found, mend_of(name)) from error
-    return cell
-
-
-def _as_int(cell: str) -> int:
-    # Python alone takes 1_0 and figures of other scripts for numbers too.
-    if not re.fullmatch(r"-?[0-9]{1,12}", cell):
-        raise ValueError(cell)
-    return int(cell)
-
-
-def _as_float(cell: str) -> float:
-    if not re.fullmatch(r"-?[0-9]{0,12}(\.[0-9]{0,12})?", cell):
-        raise ValueError(cell)
-    return float(cell)
-
-
-def _as_bool(cell: str) -> bool:
-    if cell.lower() not in _YES_NO:
-        raise ValueError(cell)
-    return _YES_NO[cell.lower()]
+def _value(path: Path, at: str, name: str, cell: str, read: Reader) -> Any:
+    try:
+        return read(cell)
+    except ValueError as error:
+        found = f"{cell!r} cannot be used"
+        raise file_problem(path, f"{at}{name}", found, mend_of(name)) from error
 
 
 def _sources(path: Path, at: str, cell: str) -> list[dict[str, str]]:

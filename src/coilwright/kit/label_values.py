@@ -9,7 +9,7 @@ thoracickey); a needle is judged by its labelled bore. REVIEW.md 9: coil wire ag
 lumen, a microcatheter's widest shaft against the guide's.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from coilwright.kit.access_devices import Catheter, Microcatheter, Needle, Sheath, Wire
 from coilwright.kit.coil import Coil
@@ -21,8 +21,7 @@ from coilwright.units import fr_to_mm, inch_to_mm
 MM_PER_CM = 10.0
 
 
-@dataclass(frozen=True, slots=True)
-class Labelled:
+class Labelled(NamedTuple):
     """A labelled value in millimetres, null where the label is silent, and what it is called."""
 
     mm: float | None

@@ -5,6 +5,7 @@ A margin is what is left over in millimetres: negative where the pair fails, by 
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 from coilwright.advice import Status
 from coilwright.kit.device import Device
@@ -27,6 +28,37 @@ class FitVerdict(StrEnum):
     WRONG_END = "wrong-end"
     NOT_LABELLED = "not-labelled"
     NOT_IN_KIT = "not-in-kit"
+
+
+def _fails(verdict: FitVerdict) -> bool:
+    return (
+        verdict is not FitVerdict.PASSES
+        and verdict is not FitVerdict.NOT_LABELLED
+        and verdict is not FitVerdict.NOT_IN_KIT
+    )
+
+
+class Measured(NamedTuple):
+    """The number part of a comparison, for the many pairs that are tried and never shown.
+
+    ``margin_mm`` is as in ``PairFit``.
+    """
+
+    verdict: FitVerdict
+    margin_mm: float | None
+
+    @property
+    def passes(self) -> bool:
+        """See ``PairFit.passes``."""
+        return self.verdict is FitVerdict.PASSES
+
+    @property
+    def fails(self) -> bool:
+        """See ``PairFit.fails``."""
+        return _fails(self.verdict)
+
+
+UNREAD = Measured(FitVerdict.NOT_LABELLED, None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,11 +90,7 @@ class PairFit:
     @property
     def fails(self) -> bool:
         """True where the labels say that the pair cannot be used (a silent label says nothing)."""
-        return self.verdict not in (
-            FitVerdict.PASSES,
-            FitVerdict.NOT_LABELLED,
-            FitVerdict.NOT_IN_KIT,
-        )
+        return _fails(self.verdict)
 
 
 def compared(

@@ -4,14 +4,15 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import takewhile
 
-from coilwright.kit.access_devices import Catheter, Microcatheter, Sheath, Wire
+from coilwright.kit.access_devices import Catheter, Microcatheter, Needle, Sheath, Wire
 from coilwright.kit.chain import Chain, chain_of, dimensions
 from coilwright.kit.coil import Coil
-from coilwright.kit.comparison import PAIR_RULES, Comparison
+from coilwright.kit.comparison import PAIR_RULES, Trial, Tried
 from coilwright.kit.device import Device
 from coilwright.kit.pair_fit import PairFit
 from coilwright.kit.plug import Plug
 from coilwright.kit.snare import Snare
+from coilwright.kit.wire_classes import WireClasses
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,18 +32,18 @@ class Mend:
 class Swaps:
     """One chain, and the devices of the shelf that are tried in it."""
 
-    def __init__(self, chain: Chain, shelf: Sequence[Device], compare: Comparison) -> None:
+    def __init__(self, chain: Chain[PairFit], shelf: Sequence[Device], compare: Trial) -> None:
         self._chain, self._compare = chain, compare
-        named = {device.id for device in chain.devices}
-        self._shelf = [device for device in shelf if device.id not in named]
+        self._named = {device.id: device for device in chain.devices}
+        self._shelf = [device for device in shelf if device.id not in self._named]
         self._known: dict[tuple[str | None, str], bool] = {}
         self._sizes: dict[str, tuple[object, ...]] = {}
+        self._wires: WireClasses | None = None
         self._failing = sum(pair.fails for pair in chain.pairs)
 
     def mends(self, pair: PairFit) -> tuple[Mend, ...]:
         """What would do in place of either member of a failing pair, or added between the two."""
-        devices = {device.id: device for device in self._chain.devices}
-        inner, outer = devices[pair.inner or ""], devices[pair.outer or ""]
+        inner, outer = self._named[pair.inner or ""], self._named[pair.outer or ""]
         mends = [
             Mend(in_place_of=outer.id, devices=self._instead(outer, pair, inner)),
             Mend(in_place_of=inner.id, devices=self._instead(inner, pair, outer)),
@@ -70,7 +71,7 @@ class Swaps:
     def _that_do(
         self, candidates: Iterable[Device], does: Callable[[Device], bool]
     ) -> tuple[str, ...]:
-        """The ids of those that do. A shelf of thousands has few sizes: each is tried once."""
+        """The ids of those that do. Of thousands many fare alike: one of each kind is tried."""
         known: dict[tuple[object, ...], bool] = {}
         found = []
         for device in candidates:
@@ -82,28 +83,42 @@ class Swaps:
         return tuple(found)
 
     def _size(self, device: Device) -> tuple[object, ...]:
+        if isinstance(device, Wire):
+            return self._wire_class(device)
         if device.id not in self._sizes:
             self._sizes[device.id] = dimensions(device)
         return self._sizes[device.id]
 
-    def _fixed(self, member: Device) -> list[PairFit]:
-        """The member's pairs that any device in its place has too: all but those with a wire.
+    def _wire_class(self, wire: Wire) -> tuple[object, ...]:
+        if self._wires is None:
+            wires = (device for device in self._shelf if isinstance(device, Wire))
+            self._wires = WireClasses(wires, self._chain.devices, self._compare)
+        return self._wires.of(wire)
 
-        With two tubes of a kind, another size may change which lies inside: then none is fixed.
+    def _fixed(self, member: Device) -> list[PairFit]:
+        """The member's pairs that any device in its place has too.
+
+        All but those with a wire; of the only wire, those with needle and tubes but for a
+        microcatheter, which it need not lead. With two tubes of a kind, another size may change
+        which lies inside: then none is fixed.
         """
         kinds = {device.id: type(device) for device in self._chain.devices}
-        if isinstance(member, Wire) or list(kinds.values()).count(type(member)) > 1:
+        if list(kinds.values()).count(type(member)) > 1:
             return []
-        mine = (p for p in self._chain.pairs if member.id in (p.inner, p.outer))
+        mine = [p for p in self._chain.pairs if member.id in (p.inner, p.outer)]
+        if isinstance(member, Wire):
+            return [p for p in mine if kinds[p.outer or ""] in (Needle, Sheath, Catheter)]
         return [p for p in mine if Wire not in (kinds[p.inner or ""], kinds[p.outer or ""])]
 
     def _pass_with(self, device: Device, member: Device, pairs: list[PairFit]) -> bool:
         """Whether these pairs pass with ``device`` for ``member``; a quick no before the chain."""
-        of = {d.id: d for d in self._chain.devices} | {member.id: device}
         for pair in pairs:
-            rule = PAIR_RULES.get(pair.rule)
-            inner, outer = of[pair.inner or ""], of[pair.outer or ""]
-            if rule is not None and not self._compare.pair(rule, inner, outer).passes:
+            if pair.rule not in PAIR_RULES:
+                continue
+            inner = device if pair.inner == member.id else self._named[pair.inner or ""]
+            outer = device if pair.outer == member.id else self._named[pair.outer or ""]
+            try_pair = self._compare.past_hub if pair.rule == "past-hub" else self._compare.through
+            if not try_pair(inner, outer).passes:
                 return False
         return True
 
@@ -117,7 +132,7 @@ class Swaps:
             self._known[key] = self._better(after, touching, added=member is None)
         return self._known[key]
 
-    def _better(self, after: Chain, touching: Iterable[PairFit], *, added: bool) -> bool:
+    def _better(self, after: Chain[Tried], touching: Iterable[Tried], *, added: bool) -> bool:
         """A pair that is merely no longer asked counts for nothing, unless a device is added.
 
         An added microcatheter brings its own wire and pusher to ask for.

@@ -12,6 +12,9 @@ from coilwright.kit.udi import Agency, Udi
 # Identifiers of the fields that follow on the pack of a device (GS1 General Specifications 3.2).
 _MAY_FOLLOW = ("10", "11", "17", "21", "240", "30")
 _ENDS_ARE_KNOWN = re.compile(r"(\][A-Za-z]\d)?([({]\d|https?://)", re.IGNORECASE)
+EXPIRY_RULE = "udi-expiry"
+USED_RULE = "udi-used-before"
+RECALLED_RULE = "udi-recalled"
 _LABEL = "The pack's own label, as scanned"
 
 
@@ -64,7 +67,7 @@ def check_expiry(udi: Udi, *, today: date) -> tuple[Advisory, ...]:
     else:
         urgency = Urgency.STOP_AND_THINK
         text = f"expires today at {udi.expiry.hour:02d} h: compare with the clock"
-    return (_advisory(urgency, "udi-expiry", f"This device {text}.", udi, today=str(today)),)
+    return (_advisory(urgency, EXPIRY_RULE, f"This device {text}.", udi, today=str(today)),)
 
 
 def check_used(udi: Udi, used: Iterable[UsedDevice]) -> tuple[Advisory, ...]:
@@ -75,11 +78,11 @@ def check_used(udi: Udi, used: Iterable[UsedDevice]) -> tuple[Advisory, ...]:
             "number, or the scanner sends no group separator before it."
         )
         missing = ("serial",)
-        return (_advisory(Urgency.INFO, "udi-used-before", text, udi, missing=missing),)
+        return (_advisory(Urgency.INFO, USED_RULE, text, udi, missing=missing),)
     return tuple(
         _advisory(
             Urgency.STOP_AND_THINK,
-            "udi-used-before",
+            USED_RULE,
             _used_already(one, udi),
             udi,
         )
@@ -97,7 +100,7 @@ def check_recalled(udi: Udi, recalls: Iterable[Recall]) -> tuple[Advisory, ...]:
         if text is not None:
             missing = ("lot",) if recall.lots is not None and udi.lot is None else ()
             stop, source = Urgency.STOP_AND_THINK, recall.source
-            found.append(_advisory(stop, "udi-recalled", text, udi, source=source, missing=missing))
+            found.append(_advisory(stop, RECALLED_RULE, text, udi, source=source, missing=missing))
     return tuple(found)
 
 
@@ -122,7 +125,7 @@ def _no_expiry(udi: Udi) -> Advisory:
     text = "The scan states no expiry: read the pack."
     if udi.best_before is not None:
         text = f"The scan states no expiry, only best before {udi.best_before}: read the pack."
-    return _advisory(Urgency.CAUTION, "udi-expiry", text, udi, missing=("expiry",))
+    return _advisory(Urgency.CAUTION, EXPIRY_RULE, text, udi, missing=("expiry",))
 
 
 def _used_already(one: UsedDevice, udi: Udi) -> str:
