@@ -19,9 +19,11 @@ WRITTEN = {
     "run.dcm",
     "case.toml",
     "kit.toml",
+    "shelf.csv",
     "vein-map.json",
     "map.png",
     "plan.json",
+    "pull-list.json",
     "report.pdf",
 }
 

@@ -110,6 +110,13 @@ def test_smallest_case_is_valid_and_fills_nothing_in(tmp_path: Path) -> None:
     assert case.given.radiation is None
 
 
+def test_network_marks_are_looked_for_beside_the_case_file(tmp_path: Path) -> None:
+    (tmp_path / "marks.toml").touch()
+    case = load(tmp_path, '[network_marks]\nfile = "marks.toml"\n')
+    assert case.network_marks_file == tmp_path / "marks.toml"
+    assert load(tmp_path, "").network_marks_file is None
+
+
 def test_sex_recorded_as_unknown_is_not_a_sex(tmp_path: Path) -> None:
     assert load(tmp_path, 'sex = "unknown"\n').patient.sex is None
 
@@ -278,6 +285,11 @@ SENTENCES = [
     (
         "[[runs]]\ncatheter_fr = 5\n",
         "runs[0].file: missing; add a text.",
+    ),
+    (
+        '[network_marks]\nfile = "none.toml"\n',
+        'network_marks.file: "none.toml" does not exist beside the case file; '
+        "check that the file of network marks is there, or mend the name.",
     ),
     (
         '[kit]\nfile = "none.toml"\n',

@@ -17,9 +17,11 @@ WRITTEN = {
     "run.dcm": "the run, as the X-ray set would send it",
     "case.toml": "the case file, with the operator's marks",
     "kit.toml": "the kit",
+    "shelf.csv": "the kit as a delivery, for coilwright shelf receive",
     "vein-map.json": "the measured veins",
     "map.png": "their picture",
     "plan.json": "the plan",
+    "pull-list.json": "what to lay out for it",
     REPORT: "the report",
 }
 

@@ -28,6 +28,10 @@ def fits(
         Path | None,
         typer.Option("--overlay", metavar="SITE.toml", help="The site's own limits."),
     ] = None,
+    shelf: Annotated[
+        Path | None,
+        typer.Option("--shelf", metavar="RECORD", help="Count what this record's shelf holds."),
+    ] = None,
     in_body_cm: Annotated[
         float | None,
         typer.Option("--in-body-cm", min=1, max=150, help="Skin to tip, for exchanges."),
@@ -35,19 +39,21 @@ def fits(
 ) -> None:
     """Tell what fits through what, which pair fails and by how much, and what would do."""
     # The kit and its rules take time to import; the command line must answer at once.
-    from coilwright.kit import devices_named, fits_to_json, load_kit  # noqa: PLC0415 - see above
+    from coilwright.kit import devices_named, fits_to_json  # noqa: PLC0415 - see above
     from coilwright.kit import fits as fit_devices  # noqa: PLC0415 - see above
     from coilwright.protocol import load_protocol  # noqa: PLC0415 - see above
+    from coilwright.workflow.kit_on_shelf import kit_on_shelf  # noqa: PLC0415 - see above
 
     with clear_ending():
-        if json is not None and json.resolve() in {f.resolve() for f in (kit, overlay) if f}:
+        if json is not None and json.resolve() in {f.resolve() for f in (kit, overlay, shelf) if f}:
             problem = Problem(
                 field="--json", found="it is a file that is read here", mend="name another file"
             )
             raise FileProblem(json, problem)
-        catalogue, protocol = load_kit(kit), load_protocol(overlay)
+        today = dt.date.today()
+        catalogue, protocol = kit_on_shelf(kit, shelf, today), load_protocol(overlay)
         named = devices_named(devices, catalogue)
-        answer = fit_devices(named, catalogue, protocol, on=dt.date.today(), in_body_cm=in_body_cm)
+        answer = fit_devices(named, catalogue, protocol, on=today, in_body_cm=in_body_cm)
         if json is not None:
             write_whole({json: fits_to_json(answer).encode()})
     _say(answer)

@@ -9,9 +9,11 @@ from coilwright.cli.compare import compare
 from coilwright.cli.demo import demo
 from coilwright.cli.fits import fits
 from coilwright.cli.measure import measure
+from coilwright.cli.pathways import pathways
 from coilwright.cli.plan import plan
 from coilwright.cli.report import report
 from coilwright.cli.serve import serve
+from coilwright.cli.shelf import shelf
 
 
 def one_thread_for_small_matrices() -> None:
@@ -31,5 +33,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (assess, measure, compare, plan, report, fits, serve, demo):
+for command in (assess, measure, compare, pathways, plan, report, fits, serve, demo):
     app.command()(command)
+app.add_typer(shelf, name="shelf")

@@ -22,6 +22,10 @@ def plan(
         Path | None,
         typer.Option("--overlay", metavar="SITE.toml", help="The site's own limits."),
     ] = None,
+    shelf: Annotated[
+        Path | None,
+        typer.Option("--shelf", metavar="RECORD", help="Count what this record's shelf holds."),
+    ] = None,
 ) -> None:
     """Plan a case: assess it, measure its run, and work out levels and coils."""
     # The engine takes seconds to import; the command line must answer at once.
@@ -29,7 +33,13 @@ def plan(
     from coilwright.workflow.plan_folder import outputs  # noqa: PLC0415 - see above
 
     with clear_ending(), folder_for(out):
-        planned = plan_case(case, today=dt.date.today(), overlay=overlay, progress=_say_progress)
+        planned = plan_case(
+            case,
+            today=dt.date.today(),
+            overlay=overlay,
+            shelf=shelf,
+            progress=_say_progress,
+        )
         written = {out / name: content for name, content in outputs(planned).items()}
         write_whole(written)
     for path in written:
@@ -62,9 +72,11 @@ def folder_for(out: Path) -> Iterator[None]:
 
 def say_plan(planned: "PlannedCase") -> None:
     """Levels, first choices and open cautions, in the words of page and report."""
-    from coilwright.documents import case_page, level_line  # noqa: PLC0415 - see plan()
+    from coilwright.documents import case_page, level_line, pull_line  # noqa: PLC0415 - see plan()
 
-    page = case_page(planned.case, planned.vein_map, planned.plan, planned.protocol)
+    page = case_page(
+        planned.case, planned.vein_map, planned.plan, planned.pull_list, planned.protocol
+    )
     typer.echo(f"{page.title}; side: {page.head.side}; {page.draft}")
     typer.echo(f"  scale: {page.scale}")
     for notice in page.notices:
@@ -73,6 +85,7 @@ def say_plan(planned: "PlannedCase") -> None:
         typer.echo(f"  {level_line(row)}")
     if page.no_levels:
         typer.echo(f"  {page.no_levels}")
+    typer.echo(f"  {pull_line(page.pull_list)}")
     for caution in (*page.stops, *page.cautions):
         typer.echo(f"  {caution.urgency.lower()} ({caution.rule}): {caution.text}")
     typer.echo(page.disclaimer)

@@ -1,4 +1,4 @@
-"""The demo case on disk: a rendered run, the case file with its marks, the kit."""
+"""The demo case on disk: a rendered run, the case file with its marks, the kit, its shelf."""
 
 import tempfile
 import tomllib
@@ -8,16 +8,17 @@ from pathlib import Path
 
 from coilwright.demo.case_marks import marks_of, with_marks
 from coilwright.demo.demo_run import write_labelled_run
+from coilwright.demo.shelf_list import shelf_list
 from coilwright.errors import FileProblem, Problem
 from coilwright.phantom import demo_scene, render
 
-CASE_NAME, KIT_NAME, RUN_NAME = "case.toml", "kit.toml", "run.dcm"
+CASE_NAME, KIT_NAME, RUN_NAME, SHELF_NAME = "case.toml", "kit.toml", "run.dcm", "shelf.csv"
 
 
 def write_demo_case(folder: Path, progress: Callable[[str], None]) -> Path:
-    """Render the demo's run into ``folder`` beside its case and kit files; return the case file.
+    """Render the demo's run into ``folder`` beside case, kit and shelf list; return the case file.
 
-    The three files appear together or not at all; other files in the folder are left alone.
+    The four files appear together or not at all; other files in the folder are left alone.
 
     Raises
     ------
@@ -28,7 +29,7 @@ def write_demo_case(folder: Path, progress: Callable[[str], None]) -> Path:
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(dir=folder, prefix=".demo-") as staging:
             _write_files(Path(staging), progress)
-            for name in (RUN_NAME, KIT_NAME, CASE_NAME):
+            for name in (RUN_NAME, SHELF_NAME, KIT_NAME, CASE_NAME):
                 (Path(staging) / name).replace(folder / name)
     except OSError as error:
         raise _unwritable(folder, error) from error
@@ -41,6 +42,7 @@ def _write_files(folder: Path, progress: Callable[[str], None]) -> None:
     rendered = render(demo_scene())
     write_labelled_run(rendered, tomllib.loads(case_text), folder / RUN_NAME)
     (folder / KIT_NAME).write_text(_packaged(KIT_NAME), encoding="utf-8")
+    (folder / SHELF_NAME).write_text(shelf_list(folder / KIT_NAME), encoding="utf-8")
     marked = with_marks(case_text, marks_of(rendered.truth))
     (folder / CASE_NAME).write_text(marked, encoding="utf-8")
 

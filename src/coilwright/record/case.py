@@ -76,6 +76,13 @@ class KitChosen:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NetworkMarked:
+    """The file of the operator's marks that make a network of the vein map."""
+
+    file: Path
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Implant:
     """One device left in the patient; ``device`` is its id in the kit."""
 
@@ -130,6 +137,7 @@ class Case:
     time_out: SideCheck = field(default_factory=SideCheck)
     runs: tuple[CaseRun, ...] = ()
     kit_file: Path | None = None
+    network_marks_file: Path | None = None
     given: Given = field(default_factory=Given)
     implants: tuple[Implant, ...] = ()
     outcome: Outcome = field(default_factory=Outcome)

@@ -50,6 +50,7 @@ from coilwright.record.procedure_tables import (
     read_hospital,
     read_implant,
     read_kit,
+    read_network_marked,
     read_outcome,
     read_procedure,
     read_run,
@@ -97,7 +98,8 @@ _GIVEN_LISTS: tuple[tuple[str, str, Callable[[Fields], object]], ...] = (
 def load_case(file: Path, today: dt.date, *, files_needed: bool = True) -> Case:
     """The case of a case file.
 
-    Runs and kit must be there beside it, unless ``files_needed`` is false: assessment reads none.
+    Runs, kit and network marks must be there beside it, unless ``files_needed`` is false:
+    assessment reads none.
 
     Raises
     ------
@@ -147,6 +149,9 @@ def read_case_tables(top: Fields, folder: Path | None, today: dt.date) -> Iterat
     kit = top.table("kit")
     if kit.present:
         yield "kit_chosen", "kit", read_kit(kit, folder)
+    marks = top.table("network_marks")
+    if marks.present:
+        yield "network_marked", "network_marks", read_network_marked(marks, folder)
     yield from _given(top.table("given"))
     aftercare = top.table("aftercare")
     if aftercare.present:

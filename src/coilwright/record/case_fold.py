@@ -39,6 +39,7 @@ from coilwright.record.case import (
     Hospital,
     Implant,
     KitChosen,
+    NetworkMarked,
     Outcome,
     Procedure,
 )
@@ -60,6 +61,7 @@ STATED_ONCE: dict[str, type] = {
     "consent_signed": SideCheck,
     "time_out_held": SideCheck,
     "kit_chosen": KitChosen,
+    "network_marked": NetworkMarked,
     "radiation_recorded": RadiationGiven,
     "outcome_recorded": Outcome,
     "aftercare_advised": Aftercare,
@@ -131,7 +133,7 @@ def fold_case(entries: Sequence[Entry], folder: Path = Path()) -> Case:
 def _case(
     stream: str, once: Mapping[str, Any], many: Mapping[str, tuple[Any, ...]], folder: Path
 ) -> Case:
-    kit = once.get("kit_chosen")
+    kit, marks = once.get("kit_chosen"), once.get("network_marked")
     return Case(
         id=stream,
         patient=once["patient_registered"],
@@ -153,6 +155,7 @@ def _case(
         time_out=once.get("time_out_held", SideCheck()),
         runs=_resolved(many["run_received"], folder),
         kit_file=None if kit is None else folder / kit.file,
+        network_marks_file=None if marks is None else folder / marks.file,
         given=Given(
             lidocaine=many["lidocaine_given"],
             other_anaesthetics=many["other_anaesthetic_given"],

@@ -13,6 +13,7 @@ from coilwright.record.case import (
     Hospital,
     Implant,
     KitChosen,
+    NetworkMarked,
     Outcome,
     Procedure,
 )
@@ -144,6 +145,14 @@ def read_kit(fields: Fields, folder: Path | None) -> KitChosen:
     kit = KitChosen(file=_file_beside(fields, folder, "the kit file is there, or mend the name"))
     fields.done()
     return kit
+
+
+def read_network_marked(fields: Fields, folder: Path | None) -> NetworkMarked:
+    """``[network_marks]``; its file must lie in ``folder``, unless that is None."""
+    check = "the file of network marks is there, or mend the name"
+    marked = NetworkMarked(file=_file_beside(fields, folder, check))
+    fields.done()
+    return marked
 
 
 def _file_beside(fields: Fields, folder: Path | None, check: str) -> Path:
