@@ -1,11 +1,13 @@
-"""Write docs/rules.md: the stable id of every rule of the assessment, and what it looks at.
+"""Write docs/rules.md: the stable id of every rule, and what it looks at.
 
-Ids are read from the modules' own constants, and from what the examples and the demo make them say.
+Ids are read from the modules' own constants and calls, and, for the assessment, from what the
+examples and the demo make them say.
 """
 
 import ast
 import datetime as dt
 import re
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,13 +16,24 @@ from coilwright.protocol import load_protocol
 from coilwright.record import load_case
 
 ROOT = Path(__file__).parents[1]
-MODULES = ROOT / "src" / "coilwright" / "assessment"
+PACKAGES = ROOT / "src" / "coilwright"
+MODULES = PACKAGES / "assessment"
+# The rules outside the assessment, under the heading of their package.
+OTHERS = {
+    "kit": "Kit and device codes",
+    "record": "Shelf",
+    "planning": "Plan, route, pull-list",
+    "workflow": "Case and plan together",
+}
 RULES_PAGE = ROOT / "docs" / "rules.md"
+# Functions inside those packages whose first word is a rule's id.
+ADVICE_MAKERS = ("_none", "_mouth_advisory")
 ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)+")
 A_DAY = dt.date(2026, 12, 31)
-HEAD = """# Rules of the assessment
+HEAD = """# Rules
 
-Every advisory of `coilwright assess` carries the id of its rule, in the JSON as `rule`. Ids stay.
+Every advisory carries the id of its rule, in the JSON as `rule`. Ids stay. Those of the assessment
+stand by chapter, the others by the part of the program that speaks.
 `bupivacaine-max` stands for every other local anaesthetic too (`ropivacaine-max`, ...).
 Made by `scripts/rules.py`. Limits, choices and sources stand in `src/coilwright/protocol/data/`.
 """
@@ -36,7 +49,33 @@ def rules_text() -> str:
             if chapters.get(module) is chapter:
                 lines.append(f"| `{rule}` | {_first_line(module)} |")
         lines.append("")
+    for package, heading in OTHERS.items():
+        lines += [f"## {heading}\n", "| rule | looks at |", "|---|---|"]
+        for rule, module in sorted(_stated_rules(PACKAGES / package).items()):
+            lines.append(f"| `{rule}` | {_first_line(module)} |")
+        lines.append("")
     return "\n".join(lines)
+
+
+def _stated_rules(package: Path) -> dict[str, Path]:
+    """Ids that a package's modules name: as a constant, as ``rule=``, or to a maker of advice."""
+    found: dict[str, Path] = {}
+    for module in sorted(package.glob("*.py")):
+        for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+            for rule in _rules_in(node):
+                found.setdefault(rule, module)
+    return found
+
+
+def _rules_in(node: ast.AST) -> Iterator[str]:
+    if isinstance(node, ast.Assign) and _names_a_rule(node):
+        yield str(ast.literal_eval(node.value))
+    if isinstance(node, ast.Call):
+        named = [word.value for word in node.keywords if word.arg == "rule"]
+        makes_advice = isinstance(node.func, ast.Name) and node.func.id in ADVICE_MAKERS
+        for value in (*named, *(node.args[:1] if makes_advice else ())):
+            if isinstance(value, ast.Constant) and ID.fullmatch(str(value.value)):
+                yield str(value.value)
 
 
 def _module_by_rule() -> dict[str, Path]:

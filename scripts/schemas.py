@@ -8,17 +8,25 @@ from pydantic import TypeAdapter
 
 from coilwright.assessment import Assessment
 from coilwright.kit import FitAnswer
-from coilwright.planning import OcclusionPlan
-from coilwright.record import case_schema
+from coilwright.planning import OcclusionPlan, PullList
+from coilwright.planning.least_closure import LeastClosure
+from coilwright.record import Shelf, case_schema
 from coilwright.veins import Comparison, VeinMap
+from coilwright.veins.vein_network import VeinNetwork
+from coilwright.workflow.shelf_review import ShelfReview
 
 FOLDER = Path(__file__).parent.parent / "docs" / "schemas"
 DOCUMENTS: dict[str, tuple[type, int]] = {
     "coilwright.vein-map": (VeinMap, 1),
+    "coilwright.vein-network": (VeinNetwork, 1),
+    "coilwright.least-closure": (LeastClosure, 1),
     "coilwright.plan": (OcclusionPlan, 1),
     "coilwright.assessment": (Assessment, 1),
     "coilwright.comparison": (Comparison, 1),
     "coilwright.fits": (FitAnswer, 1),
+    "coilwright.pull-list": (PullList, 1),
+    "coilwright.shelf": (Shelf, 1),
+    "coilwright.shelf-review": (ShelfReview, 1),
 }
 CASE_FILE = "coilwright.case.1.json"
 

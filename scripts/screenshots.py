@@ -23,7 +23,7 @@ from coilwright.web import case_app, open_loopback, shown_case
 from coilwright.workflow.plan_folder import load_planned
 
 OUT = Path(__file__).parents[1] / "docs" / "screenshots"
-DOWNLOADS = ("report.pdf", "plan.json", "vein-map.json", "map.png")
+DOWNLOADS = ("report.pdf", "plan.json", "pull-list.json", "vein-map.json", "map.png")
 ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",

@@ -23,8 +23,9 @@ def test_a_case_is_planned_into_a_new_folder_and_says_where(tmp_path: Path) -> N
     out = tmp_path / "new" / "plan"
     done = run("plan", write_case(tmp_path), "--out", out)
     assert done.exit_code == 0, done.output
-    assert sorted(file.name for file in out.iterdir()) == ["map.png", "plan.json", "vein-map.json"]
-    for name in ("vein-map.json", "map.png", "plan.json"):
+    written = ("map.png", "plan.json", "pull-list.json", "vein-map.json")
+    assert sorted(file.name for file in out.iterdir()) == list(written)
+    for name in written:
         assert f"wrote {out / name}" in done.output
     assert "measuring run.dcm ..." in done.output
     assert "1. Distal level, lower end" in done.output

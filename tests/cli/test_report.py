@@ -30,7 +30,7 @@ def test_a_planned_case_becomes_a_pdf(tmp_path: Path) -> None:
     done = run("report", write_case(tmp_path), "--plan", write_plan(tmp_path), "--out", pdf)
     assert done.exit_code == 0, done.output
     assert f"wrote {pdf}" in done.output
-    assert len(PdfReader(pdf).pages) == 2
+    assert len(PdfReader(pdf).pages) == 3
 
 
 def test_the_command_line_and_the_report_show_the_same_figures(tmp_path: Path) -> None:

@@ -5,7 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from coilwright.assessment import assess
-from coilwright.planning import OcclusionPlan, plan_occlusion
+from coilwright.planning import OcclusionPlan, PullList, plan_occlusion, pull_list
 from coilwright.protocol import load_protocol
 from coilwright.record import Case, load_case
 from coilwright.veins import Join, Narrowing, OwnEnd, VeinMap, Vessel, VesselKind
@@ -42,6 +42,11 @@ def map_by_hand() -> VeinMap:
         side_vein("side-vein-1", at_mm=60.0),
         duplicate("duplicate-1", leaves_mm=110.0, rejoins_mm=140.0),
     )
+
+
+def pulled_by_hand(plan: OcclusionPlan) -> PullList:
+    """The pull-list of a plan with the demo's kit."""
+    return pull_list(plan, demo_kit(), load_protocol(), on=DAY)
 
 
 def plan_by_hand(case: Case, vein_map: VeinMap) -> OcclusionPlan:

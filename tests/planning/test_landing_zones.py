@@ -11,11 +11,13 @@ from coilwright.planning.landing_zones import (
     mouths_on,
     upper_stretch,
 )
+from coilwright.planning.ostium_limits import ostium_limits
 from coilwright.protocol import load_protocol
-from coilwright.veins import Narrowing, Vessel
+from coilwright.veins import Narrowing, Side, Vessel
 from planning.straight_trunks import mark_at, side_vein, straight_vessel, vein_map_of
 
 PROTOCOL = load_protocol()
+LEFT = ostium_limits(Side.LEFT, PROTOCOL)
 ARC_TOLERANCE_MM = 1e-6
 # The package's limits: zone 30 mm, 10 mm above the floor, slide up to 30 mm, clearance 5 mm,
 # upper end 20 to 30 mm below the ostium.
@@ -39,7 +41,7 @@ def upper(
 ) -> Stretch | None:
     vein = trunk or straight_vessel()
     vein_map = vein_map_of(vein, *others)
-    return upper_stretch(vein, ostium_mm, lowest_mm, mouths_on(vein_map, vein), PROTOCOL)
+    return upper_stretch(vein, ostium_mm, lowest_mm, mouths_on(vein_map, vein), LEFT, PROTOCOL)
 
 
 def ends(stretch: Stretch | None) -> tuple[float, float]:

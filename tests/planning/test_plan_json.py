@@ -36,7 +36,10 @@ def test_the_document_names_its_format_and_holds_the_contract_s_keys() -> None:
     document = json.loads(plan_to_json(planned(FULL)))
     # DESIGN.md section 3, OcclusionPlan.
     assert (document["format"], document["version"]) == ("coilwright.plan", 1)
-    assert document["least_closure"] is None
+    assert document["least_closure"]["complete"] is True
+    assert document["pathways_left"]["open_pathways"] == []
+    rows = [row["technique"] for row in document["techniques"]["rows"]]
+    assert rows == ["coils-alone", "coils-and-sclerosant", "sclerosant-alone", "liquid-adhesive"]
     level = document["levels"][0]
     assert {"vessel", "from_mm", "to_mm", "bony_landmark"} <= level["zone"].keys()
     choice = level["choices"][0]

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from coilwright.planning.plan import SclerosantFigure
+from coilwright.planning import SclerosantFigure
 from coilwright.planning.sclerosant_volume import vein_between
 from coilwright.protocol import load_protocol
 from coilwright.veins import Vessel

@@ -23,6 +23,8 @@ def script(name: str) -> object:
     "name",
     [
         "coilwright.vein-map",
+        "coilwright.vein-network",
+        "coilwright.least-closure",
         "coilwright.plan",
         "coilwright.assessment",
         "coilwright.comparison",

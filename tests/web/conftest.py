@@ -32,4 +32,7 @@ def client(demo: ReadyDemo, planned: PlannedCase) -> Iterator[TestClient]:
 
 
 def _downloads(folder: Path) -> list[Path]:
-    return [folder / name for name in ("report.pdf", "plan.json", "vein-map.json", "map.png")]
+    return [
+        folder / name
+        for name in ("report.pdf", "plan.json", "pull-list.json", "vein-map.json", "map.png")
+    ]

@@ -28,6 +28,7 @@ ROUTES = (
     "/frames/23?view=subtracted",
     "/files/report.pdf",
     "/files/plan.json",
+    "/files/pull-list.json",
     "/files/vein-map.json",
     "/files/map.png",
     "/static/coilwright.css",
@@ -155,10 +156,12 @@ def test_case_data_holds_every_word_of_the_page_dataclass(
     client: TestClient, planned: PlannedCase
 ) -> None:
     data = client.get("/case.json").json()
-    page = case_page(planned.case, planned.vein_map, planned.plan, planned.protocol)
+    page = case_page(
+        planned.case, planned.vein_map, planned.plan, planned.pull_list, planned.protocol
+    )
     assert set(data) == set(type(page).__slots__)
     assert data["head"]["patient_name"] == "Tarn, Oskar"
-    assert [level["step"] for level in data["levels"]] == ["1", "2"]
+    assert [level["step"] for level in data["levels"]] == ["1", "2", "3"]
 
 
 def test_every_word_of_the_case_data_stands_on_the_page(client: TestClient) -> None:

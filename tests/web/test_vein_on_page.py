@@ -82,8 +82,10 @@ def test_neighbouring_calibres_meet_without_a_gap_and_unknown_ones_are_not_colou
 
 def test_levels_stand_beside_the_vein_in_their_order_distal_one_first() -> None:
     zones = overlay().zones
-    assert [zone.step for zone in zones] == ["1", "2"]
-    distal, upper = zones
+    # The map's duplicate runs past the distal zone: a middle level lies between the two.
+    assert [zone.step for zone in zones] == ["1", "2", "3"]
+    distal, middle, upper = zones
+    assert distal.badge_px[1] > middle.badge_px[1] > upper.badge_px[1]
     # The far level is placed first and lies lower in the picture (y grows towards the feet).
     assert distal.badge_px[1] > upper.badge_px[1]
     assert all(zone.badge_px[0] < X_PX for zone in zones)

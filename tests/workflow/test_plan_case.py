@@ -32,8 +32,9 @@ def rules(plan: OcclusionPlan, urgency: Urgency) -> set[str]:
     return {advisory.rule for advisory in plan.advisories if advisory.urgency is urgency}
 
 
-def test_a_rendered_run_gives_two_levels_the_far_one_first(planned: PlannedCase) -> None:
-    assert [level.name.value for level in planned.plan.levels] == ["distal", "upper"]
+def test_a_rendered_run_gives_its_levels_the_far_one_first(planned: PlannedCase) -> None:
+    # The middle one for the rendered duplicate, which runs past the distal level.
+    assert [level.name.value for level in planned.plan.levels] == ["distal", "middle", "upper"]
     assert all(level.first_choice for level in planned.plan.levels)
 
 
@@ -69,7 +70,7 @@ def test_the_runs_conditions_travel_with_the_map(planned: PlannedCase) -> None:
 
 def test_the_outputs_are_a_map_that_reads_back_a_picture_and_a_plan(planned: PlannedCase) -> None:
     written = outputs(planned)
-    assert set(written) == {"vein-map.json", "map.png", PLAN}
+    assert set(written) == {"vein-map.json", "map.png", "pull-list.json", PLAN}
     read = vein_map_from_json(written["vein-map.json"].decode(), Path("vein-map.json"))
     assert read == planned.vein_map
     with Image.open(io.BytesIO(written["map.png"])) as picture:
@@ -93,7 +94,8 @@ def test_a_case_without_a_run_keeps_its_safety_advisories(tmp_path: Path) -> Non
     assert "run-not-arrived" in rules(planned.plan, Urgency.CAUTION)
     assert {"lidocaine-plain-max", "contrast-cigarroa"} <= rules(planned.plan, Urgency.INFO)
     assert "a run of the vein (runs)" in planned.plan.missing
-    assert set(outputs(planned)) == {PLAN}
+    assert set(outputs(planned)) == {"pull-list.json", PLAN}
+    assert "The plan has no levels." in planned.pull_list.no_coils_because
 
 
 def test_sides_that_differ_hold_the_levels_back(tmp_path: Path) -> None:
@@ -152,7 +154,7 @@ def _written(planned: PlannedCase, folder: Path) -> Path:
 
 def test_without_a_kit_no_coil_is_chosen_and_it_is_said(tmp_path: Path) -> None:
     plan = plan_case(write_case(tmp_path, ('[kit]\nfile = "kit.toml"', "")), today=DAY).plan
-    assert [level.choices for level in plan.levels] == [(), ()]
+    assert [level.choices for level in plan.levels] == [(), (), ()]
     assert "kit.file" in plan.missing
 
 
@@ -186,3 +188,31 @@ def test_the_limits_of_a_site_overlay_are_in_force(tmp_path: Path) -> None:
     )
     planned = plan_case(write_case(tmp_path), today=DAY, overlay=overlay)
     assert planned.protocol.limit("distal-offset-above-floor").value == 15.0
+
+
+MARKS = """format = "coilwright.network-marks"
+version = 1
+catheter = {{ vessel = "trunk", at_mm = 0.0, outer_diameter_mm = 0.9 }}
+
+[[protected]]
+vessel = "{vessel}"
+by = "Sorrel, A."
+at = 2026-03-12T09:00:00
+why = "drains the kidney"
+"""
+NETWORK = ("[kit]", '[network_marks]\nfile = "marks.toml"\n\n[kit]')
+
+
+def test_network_marks_of_the_case_reach_the_plan(tmp_path: Path) -> None:
+    (tmp_path / "marks.toml").write_text(MARKS.format(vessel="side-vein-1"), encoding="utf-8")
+    plan = plan_case(write_case(tmp_path, NETWORK), today=DAY).plan
+    assert plan.techniques is not None
+    against = "; ".join(one.text for row in plan.techniques.rows for one in row.against)
+    assert "side-vein-1" in against
+    assert "marked to stay open" in against
+
+
+def test_network_marks_that_do_not_fit_the_map_are_refused_by_their_file(tmp_path: Path) -> None:
+    (tmp_path / "marks.toml").write_text(MARKS.format(vessel="aorta"), encoding="utf-8")
+    with pytest.raises(FileProblem, match=r"marks\.toml: protected 1, vessel: not on the map"):
+        plan_case(write_case(tmp_path, NETWORK), today=DAY)

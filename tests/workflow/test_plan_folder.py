@@ -68,7 +68,8 @@ def test_a_plan_made_before_the_run_arrived_is_refused_after(tmp_path: Path) -> 
     out = tmp_path / "plan"
     out.mkdir()
     early = plan_case(without_run(tmp_path), today=DAY)
-    (out / "plan.json").write_bytes(outputs(early)["plan.json"])
+    for name, content in outputs(early).items():
+        (out / name).write_bytes(content)
     with pytest.raises(FileProblem, match="another run; run coilwright plan again"):
         load_planned(write_case(tmp_path), out, today=DAY)
 
@@ -130,7 +131,8 @@ def test_the_limits_of_the_site_travel_with_the_plan(tmp_path: Path) -> None:
     out = tmp_path / "plan"
     out.mkdir()
     early = plan_case(case, today=DAY, overlay=overlay)
-    (out / "plan.json").write_bytes(outputs(early)["plan.json"])
+    for name, content in outputs(early).items():
+        (out / name).write_bytes(content)
     read = load_planned(case, out, today=DAY)
     (total,) = (a for a in read.plan.advisories if a.rule == "lidocaine-plain-max")
     # British National Formulary: 200 mg plain.

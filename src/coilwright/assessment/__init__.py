@@ -8,7 +8,15 @@ from coilwright.assessment.assessment import (
     assessment_to_json,
 )
 from coilwright.assessment.chapters import Chapter
-from coilwright.assessment.facts import Access, Facts, Patient, Referral, Sex, SideCheck
+from coilwright.assessment.facts import (
+    Access,
+    Facts,
+    MeasuredLength,
+    Patient,
+    Referral,
+    Sex,
+    SideCheck,
+)
 from coilwright.assessment.findings import (
     BloodResult,
     Bloods,
@@ -67,6 +75,7 @@ __all__ = [
     "InrResult",
     "LidocaineGiven",
     "LocalAnaesthetic",
+    "MeasuredLength",
     "Medication",
     "NitrateGiven",
     "Observation",

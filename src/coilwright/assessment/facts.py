@@ -53,12 +53,21 @@ class Referral:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredLength:
+    """A stretch of the way to the vein that was measured on the table, by the route's own names."""
+
+    part: str
+    length_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Access:
-    """Where the vein is entered."""
+    """Where the vein is entered, and the lengths of the way that were measured on the table."""
 
     vein: str | None = None
     side: Side | None = None
     sheath_fr: float | None = None
+    measured: tuple[MeasuredLength, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,7 @@ import typer
 
 from coilwright.cli.ending import clear_ending, write_whole
 from coilwright.errors import FileProblem, Problem
+from coilwright.veins.sides import Side
 
 if TYPE_CHECKING:  # only named here: the engine is imported where it is used
     from coilwright.workflow.planned_case import PlannedCase
@@ -26,6 +27,10 @@ def plan(
         Path | None,
         typer.Option("--shelf", metavar="RECORD", help="Count what this record's shelf holds."),
     ] = None,
+    side: Annotated[
+        Side | None,
+        typer.Option("--side", help="Which side to plan, where the case is of both."),
+    ] = None,
 ) -> None:
     """Plan a case: assess it, measure its run, and work out levels and coils."""
     # The engine takes seconds to import; the command line must answer at once.
@@ -38,6 +43,7 @@ def plan(
             today=dt.date.today(),
             overlay=overlay,
             shelf=shelf,
+            side=side,
             progress=_say_progress,
         )
         written = {out / name: content for name, content in outputs(planned).items()}

@@ -11,10 +11,16 @@ from coilwright.documents.page import (
     LevelRow,
     Line,
     PageHead,
+    PullPage,
+    PullRow,
+    RouteCard,
     SourceRow,
+    TechniqueLine,
+    TechniquesPage,
     VeinRow,
 )
 from coilwright.documents.page_levels import level_line
+from coilwright.documents.page_pull import pull_line
 from coilwright.documents.report_pdf import NoFontFor, report_pdf
 from coilwright.documents.straightened_vein import straightened_vein_svg
 
@@ -28,11 +34,17 @@ __all__ = [
     "Line",
     "NoFontFor",
     "PageHead",
+    "PullPage",
+    "PullRow",
+    "RouteCard",
     "SourceRow",
+    "TechniqueLine",
+    "TechniquesPage",
     "VeinRow",
     "assessment_lines",
     "case_page",
     "level_line",
+    "pull_line",
     "report_pdf",
     "straightened_vein_svg",
 ]

@@ -11,11 +11,15 @@ from coilwright.documents.page_advice import Sources, caution_rows
 from coilwright.documents.page_doses import dose_rows
 from coilwright.documents.page_head import page_head
 from coilwright.documents.page_levels import NO_LEVELS, between_levels, level_rows
+from coilwright.documents.page_pull import pull_page
+from coilwright.documents.page_routes import route_cards
 from coilwright.documents.page_runs import front_lines, notices, run_lines, scale_words
+from coilwright.documents.page_stop_rules import stop_rule_lines
+from coilwright.documents.page_techniques import techniques_page
 from coilwright.documents.page_veins import vein_rows
 from coilwright.documents.stated_sides import agreed_sides, stated_sides
 from coilwright.documents.straightened_vein import straightened_caption
-from coilwright.planning import OcclusionPlan
+from coilwright.planning import OcclusionPlan, PullList
 from coilwright.protocol import Protocol
 from coilwright.record import Case
 from coilwright.veins import Side, VeinMap
@@ -27,7 +31,11 @@ NO_PICTURE = "No run has arrived: nothing was measured and there is no picture."
 
 
 def case_page(
-    case: Case, vein_map: VeinMap | None, plan: OcclusionPlan, protocol: Protocol
+    case: Case,
+    vein_map: VeinMap | None,
+    plan: OcclusionPlan,
+    pulled: PullList,
+    protocol: Protocol,
 ) -> CasePage:
     """Everything that is said about the case, every figure worded once."""
     sources = Sources(plan.advisories)
@@ -54,6 +62,10 @@ def case_page(
         no_levels="" if plan.levels else NO_LEVELS,
         order_rule=plan.order_rule,
         between_levels=between_levels(plan),
+        techniques=techniques_page(plan),
+        routes=route_cards(plan),
+        stop_rules=() if plan.stop_rules is None else stop_rule_lines(plan.stop_rules),
+        pull_list=pull_page(pulled),
         implants=_implants(case, plan),
         doses=dose_rows(case, plan.advisories, sources),
         dose_notes=dose_notes(case),

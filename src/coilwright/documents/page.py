@@ -45,7 +45,10 @@ class VeinRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChoiceRow:
-    """One coil at one level; ``place`` is "first choice" to "not advised"."""
+    """One coil or plug at one level; ``place`` is "first choice" to "not advised".
+
+    ``number`` says how many to have at hand, ``cost`` what these cost, or that no price is stated.
+    """
 
     place: str
     advised: bool
@@ -56,6 +59,8 @@ class ChoiceRow:
     nest: str
     delivery: str
     shelf: str
+    number: str
+    cost: str
     why: str
 
 
@@ -64,7 +69,8 @@ class LevelRow:
     """One level to close, in the order of placement.
 
     ``first`` is null where nothing is advised first, and ``first_words`` then says so; ``next``
-    are the further advised coils in order, ``not_advised`` the rest.
+    are the further advised coils in order, ``not_advised`` the rest. ``why`` is what the level is
+    for, empty where its name says it; ``if_relaxes`` what changes if the vein relaxes further.
     """
 
     step: str
@@ -80,6 +86,9 @@ class LevelRow:
     first_words: str
     next: tuple[ChoiceRow, ...]
     not_advised: tuple[ChoiceRow, ...]
+    plugs: tuple[ChoiceRow, ...]
+    why: str
+    if_relaxes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,6 +139,73 @@ class SourceRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PullRow:
+    """One device to lay out; ``against`` is empty where nothing speaks against it."""
+
+    role: str
+    needed: str
+    name: str
+    device: str
+    purpose: str
+    shelf: str
+    expiry: str
+    against: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PullPage:
+    """The pull-list in words; ``missing`` is what the plan needs that is not there."""
+
+    day: str
+    rows: tuple[PullRow, ...]
+    no_coils: tuple[str, ...]
+    missing: tuple[str, ...]
+    advice: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TechniqueLine:
+    """One technique beside the others; ``against`` is empty where nothing speaks against it."""
+
+    title: str
+    chosen: bool
+    closure: str
+    rule: str
+    migration: str
+    residual: str
+    volume: str
+    implants: str
+    cost: str
+    compression: str
+    published: str
+    against: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TechniquesPage:
+    """The techniques compared; ``note`` says what the comparison is not.
+
+    ``pathways`` is what the levels leave open, or why that is not worked out; ``look_here`` where
+    an unseen channel would matter most.
+    """
+
+    pathways: str
+    rows: tuple[TechniqueLine, ...]
+    note: str
+    look_here: tuple[str, ...]
+    advice: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RouteCard:
+    """One way to the vein in words."""
+
+    title: str
+    lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CasePage:
     """Everything that is said about one case, in the order of the report.
 
@@ -160,6 +236,10 @@ class CasePage:
     no_levels: str
     order_rule: str
     between_levels: str
+    techniques: TechniquesPage
+    routes: tuple[RouteCard, ...]
+    stop_rules: tuple[Line, ...]
+    pull_list: PullPage
     implants: tuple[ImplantRow, ...]
     doses: tuple[DoseRow, ...]
     dose_notes: tuple[Line, ...]

@@ -8,7 +8,7 @@ from coilwright.documents.figures import (
     with_plus_minus,
 )
 from coilwright.documents.page import ChoiceRow, LevelRow
-from coilwright.planning import DeviceChoice, Level, LevelCalibre, OcclusionPlan
+from coilwright.planning import DeviceChoice, Level, LevelCalibre, OcclusionPlan, PlugChoice
 from coilwright.planning.coil_ranking import percent
 
 _PLACES = {1: "first choice", 2: "second choice", 3: "third choice"}
@@ -46,6 +46,9 @@ def _level(level: Level) -> LevelRow:
         first_words=_first_words(first),
         next=tuple(advised[1:]),
         not_advised=tuple(choice for choice in choices if not choice.advised),
+        plugs=tuple(_plug(plug) for plug in level.plugs),
+        why=level.why,
+        if_relaxes=tuple(with_plus_minus(case.text) for case in level.if_relaxes),
     )
 
 
@@ -61,15 +64,42 @@ def _choice(choice: DeviceChoice) -> ChoiceRow:
         nest=f"nest {low_mm:.0f} mm close-wound to {high_mm:.0f} mm drawn out",
         delivery=choice.delivery.text,
         shelf=_shelf(choice),
+        number=choice.number_text,
+        cost=_cost(choice),
         why=choice.why,
     )
+
+
+def _plug(plug: PlugChoice) -> ChoiceRow:
+    length = "length not stated" if plug.length_mm is None else f"{plug.length_mm:g} mm as labelled"
+    return ChoiceRow(
+        place=_place(plug.rank),
+        advised=plug.advised,
+        device=plug.device,
+        name=plug.name,
+        oversize=oversize(plug.oversize_ratio),
+        undersized=f"{percent(plug.probability_undersized)} chance undersized",
+        nest=length,
+        delivery=plug.delivery.text,
+        shelf=_shelf(plug),
+        number=f"{plug.number} for the level",
+        cost=_cost(plug),
+        why=plug.why,
+    )
+
+
+def _cost(choice: DeviceChoice | PlugChoice) -> str:
+    """In the department's own currency, which its kit does not name."""
+    if choice.cost is None or choice.price is None:
+        return "price not stated"
+    return f"{choice.number} at {choice.price:g} is {choice.cost:g}, as the kit states prices"
 
 
 def _place(rank: int | None) -> str:
     return "not advised" if rank is None else _PLACES.get(rank, f"choice {rank}")
 
 
-def _shelf(choice: DeviceChoice) -> str:
+def _shelf(choice: DeviceChoice | PlugChoice) -> str:
     count = f"{choice.shelf_count} on the shelf" if choice.shelf_count else "none on the shelf"
     lot = f"lot {choice.lot}" if choice.lot else "lot not recorded"
     expiry = f"use by {choice.expiry}" if choice.expiry else "expiry not recorded"

@@ -20,7 +20,7 @@ STANDARD: Literal["a-2a"] = "a-2a"
 PICTURE = "map.png"
 # A long case is set smaller before it runs over; below 85 % print is too small to read.
 PRINT_SCALES = (1.0, 0.95, 0.9, 0.85)
-MOST_PAGES = 2
+MOST_PAGES = 3
 # How the typesetter says that a letter has no font, or no meaning that a font could give it.
 NO_FONT_WORDS = ("could not be displayed", "contains the codepoint")
 NO_DAY = date(2000, 1, 1)
@@ -37,7 +37,7 @@ class NoFontFor(InputError):
 
 
 def report_pdf(page: CasePage, map_picture: bytes | None, straightened_svg: str) -> bytes:
-    """The report as PDF/A, on two A4 pages where it can be read so; equal input, equal bytes.
+    """The report as PDF/A, on two A4 pages and an annex where it can be; equal input, equal bytes.
 
     What is only shown beside the rule that is followed stands on the page, not in the report.
 
@@ -62,7 +62,7 @@ def report_pdf(page: CasePage, map_picture: bytes | None, straightened_svg: str)
 
 
 def _fitted(folder: Path, page: CasePage, *, own_fonts: bool) -> bytes | None:
-    """The PDF in the largest print that keeps it to two pages; None where a letter has no font."""
+    """The PDF in the largest print that keeps it to three; None where a letter has no font."""
     printed = asdict(_for_print(page)) | {"has_picture": _has_picture(folder)}
     for print_scale in PRINT_SCALES:
         data = printed | {"print_scale": print_scale}

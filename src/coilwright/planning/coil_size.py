@@ -11,6 +11,8 @@ OVERSIZE_LIMITS = (
     "coil-oversize-max-mm",
 )
 
+PLUG_LIMITS = ("plug-oversize-min", "plug-oversize-max")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OversizeBand:
@@ -25,13 +27,25 @@ def oversize_band(relaxed_mm: float, protocol: Protocol) -> OversizeBand:
     """The band of coil diameters for a relaxed vein of ``relaxed_mm``.
 
     Practice is stated two ways, as a percentage and as millimetres; a diameter inside either is
-    inside the band. The target is the middle of the percentages.
+    inside the band. The target is the middle of the percentages, never over the most.
     """
     low, high, low_mm, high_mm = (protocol.limit(id).value for id in OVERSIZE_LIMITS)
+    most_mm = max(relaxed_mm * (1 + high / 100.0), relaxed_mm + high_mm)
     return OversizeBand(
         least_mm=min(relaxed_mm * (1 + low / 100.0), relaxed_mm + low_mm),
-        target_mm=relaxed_mm * (1 + (low + high) / 200.0),
-        most_mm=max(relaxed_mm * (1 + high / 100.0), relaxed_mm + high_mm),
+        target_mm=min(relaxed_mm * (1 + (low + high) / 200.0), most_mm),
+        most_mm=most_mm,
+    )
+
+
+def plug_band(relaxed_mm: float, protocol: Protocol) -> OversizeBand:
+    """The band of plug diameters for a relaxed vein of ``relaxed_mm``: percentages alone."""
+    low, high = (protocol.limit(id).value for id in PLUG_LIMITS)
+    most_mm = relaxed_mm * (1 + high / 100.0)
+    return OversizeBand(
+        least_mm=relaxed_mm * (1 + low / 100.0),
+        target_mm=min(relaxed_mm * (1 + (low + high) / 200.0), most_mm),
+        most_mm=most_mm,
     )
 
 

@@ -1,9 +1,11 @@
-"""Where the levels lie: above the floor, below the ostium, clear of mouths and narrowings."""
+"""Where the levels lie: above the floor, below the ostium, clear of mouths, bends, narrowings."""
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from coilwright.planning.curvature import bent_between, bent_mm
+from coilwright.planning.ostium_limits import OstiumLimits
 from coilwright.planning.trunk_course import Projection, project_onto
 from coilwright.protocol import Protocol
 from coilwright.veins import Landmark, VeinMap, Vessel, VesselKind
@@ -63,7 +65,8 @@ def distal_stretch(
     """The distal zone; null where the vein that was seen is too short above the floor.
 
     It slides up from the floor's margin, never down, and prefers in this order: no mouth spanned,
-    none within the clearance, none left open below it, no narrowed vein, the shortest slide.
+    none within the clearance, none left open below it, no bend, no narrowed vein, the shortest
+    slide.
     """
     length_mm = protocol.limit("landing-zone-length").value
     room_mm = floor.lowest_mm - length_mm - trunk.arc_mm[0]
@@ -75,10 +78,13 @@ def distal_stretch(
     ]
     clearance_mm = protocol.limit("mouth-clearance").value
 
-    def cost(stretch: Stretch) -> tuple[int, int, int, int, float]:
+    course = bent_mm(trunk, protocol.limit("landing-zone-turn-max").value)
+
+    def cost(stretch: Stretch) -> tuple[int, int, int, int, int, float]:
         below = sum(stretch.to_mm < mouth.at_mm < floor.mark.arc_mm for mouth in mouths)
         spanned, near = _blocking(stretch, mouths, clearance_mm)
-        return spanned, near, below, _narrowed_mm(stretch, trunk), stretch.moved_mm
+        bent = bent_between(course, stretch.from_mm, stretch.to_mm)
+        return spanned, near, below, bent, _narrowed_mm(stretch, trunk), stretch.moved_mm
 
     return min(stretches, key=cost, default=None)
 
@@ -88,18 +94,17 @@ def upper_stretch(
     ostium_mm: float,
     lowest_mm: float,
     mouths: Sequence[Junction],
+    limits: OstiumLimits,
     protocol: Protocol,
 ) -> Stretch | None:
-    """The upper zone between the protocol's distances below the ostium; null where none fits.
+    """The upper zone between the side's distances below the ostium; null where none fits.
 
     It ends above ``lowest_mm`` (the distal zone, or the vein's lower end). Where the vein was not
     seen that high, it starts where the vein was first seen.
     """
     length_mm = protocol.limit("landing-zone-length").value
-    nearest_mm = max(
-        ostium_mm + protocol.limit("upper-end-below-ostium-min").value, trunk.arc_mm[0]
-    )
-    farthest_mm = max(ostium_mm + protocol.limit("upper-end-below-ostium-max").value, nearest_mm)
+    nearest_mm = max(ostium_mm + limits.nearest.value, trunk.arc_mm[0])
+    farthest_mm = max(ostium_mm + limits.farthest.value, nearest_mm)
     slide_mm = min(farthest_mm, lowest_mm - length_mm) - nearest_mm
     stretches = [
         Stretch(from_mm=nearest_mm + moved, to_mm=nearest_mm + moved + length_mm, moved_mm=moved)
@@ -107,9 +112,45 @@ def upper_stretch(
     ]
     clearance_mm = protocol.limit("mouth-clearance").value
 
-    def cost(stretch: Stretch) -> tuple[int, int, int, float]:
+    course = bent_mm(trunk, protocol.limit("landing-zone-turn-max").value)
+
+    def cost(stretch: Stretch) -> tuple[int, int, int, int, float]:
         spanned, near = _blocking(stretch, mouths, clearance_mm)
-        return spanned, near, _narrowed_mm(stretch, trunk), stretch.moved_mm
+        bent = bent_between(course, stretch.from_mm, stretch.to_mm)
+        return spanned, near, bent, _narrowed_mm(stretch, trunk), stretch.moved_mm
+
+    return min(stretches, key=cost, default=None)
+
+
+def middle_stretch(
+    trunk: Vessel,
+    between_mm: tuple[float, float],
+    feeders: Sequence[Junction],
+    mouths: Sequence[Junction],
+    protocol: Protocol,
+) -> Stretch | None:
+    """A zone between two places, as low as it can be; null where none fits.
+
+    It slides up from the lower place, and prefers in this order: passed by no duplicate (one mouth
+    above it, one below), no mouth spanned, none within the clearance, the fewest ``feeders`` left
+    open below it, no bend, no narrowed vein.
+    """
+    length_mm = protocol.limit("landing-zone-length").value
+    highest_mm, lowest_mm = between_mm
+    clearance_mm = protocol.limit("mouth-clearance").value
+    course = bent_mm(trunk, protocol.limit("landing-zone-turn-max").value)
+    stretches = [
+        Stretch(from_mm=lowest_mm - length_mm - moved, to_mm=lowest_mm - moved, moved_mm=moved)
+        for moved in _slides(lowest_mm - length_mm - highest_mm)
+    ]
+
+    def cost(stretch: Stretch) -> tuple[int, int, int, int, int, int, float]:
+        passed_by = len(passing_by(stretch, mouths))
+        below = sum(stretch.to_mm < mouth.at_mm < lowest_mm for mouth in feeders)
+        spanned, near = _blocking(stretch, mouths, clearance_mm)
+        bent = bent_between(course, stretch.from_mm, stretch.to_mm)
+        narrowed = _narrowed_mm(stretch, trunk)
+        return passed_by, spanned, near, below, bent, narrowed, stretch.moved_mm
 
     return min(stretches, key=cost, default=None)
 
@@ -124,6 +165,14 @@ def mouths_on(vein_map: VeinMap, trunk: Vessel) -> tuple[Junction, ...]:
         if join.vessel == trunk.id
     ]
     return tuple(sorted(found, key=lambda mouth: (mouth.at_mm, mouth.vessel)))
+
+
+def passing_by(stretch: Stretch, mouths: Sequence[Junction]) -> set[str]:
+    """The duplicates with a mouth on either side of a stretch: a nest there does not shut them."""
+    duplicates = [mouth for mouth in mouths if mouth.kind is VesselKind.DUPLICATE]
+    above = {mouth.vessel for mouth in duplicates if mouth.at_mm <= stretch.from_mm}
+    below = {mouth.vessel for mouth in duplicates if mouth.at_mm >= stretch.to_mm}
+    return above & below
 
 
 def gap_mm(stretch: Stretch, at_mm: float) -> float:

@@ -7,6 +7,7 @@ from datetime import date
 from coilwright.advice import Advisory, Urgency
 from coilwright.kit import DeliveryCheck, Kit
 from coilwright.planning.coil_ranking import Place, rank_coils
+from coilwright.planning.curvature import sharpest_turn_deg
 from coilwright.planning.landing_zones import (
     Floor,
     Junction,
@@ -14,12 +15,17 @@ from coilwright.planning.landing_zones import (
     distal_stretch,
     gap_mm,
     mark_floor,
+    middle_stretch,
     mouths_on,
     upper_stretch,
 )
 from coilwright.planning.level_advice import advise_level
 from coilwright.planning.level_calibre import calibre_of_zone
-from coilwright.planning.plan import DeviceChoice, LandingZone, Level, LevelName, Mouth
+from coilwright.planning.middle_need import MIDDLE_RULE, MiddleNeed, middle_need, past_every_level
+from coilwright.planning.ostium_limits import OstiumLimits, ostium_limits
+from coilwright.planning.plan import LandingZone, Level, LevelName, Mouth
+from coilwright.planning.plug_ranking import rank_plugs
+from coilwright.planning.relaxation import if_relaxes
 from coilwright.planning.tip_distance import tip_from_zone
 from coilwright.planning.trunk_course import Projection, point_at, project_onto
 from coilwright.protocol import COMMON_PRACTICE, Basis, Protocol, advise
@@ -27,11 +33,16 @@ from coilwright.veins import VeinMap, Vessel
 
 RAMUS_MISSING = "upper edge of the superior pubic ramus (landmarks.superior_ramus_edge)"
 OSTIUM_MISSING = "ostium (landmarks.ostium)"
+WHY_DISTAL = (
+    "The coil goes below the side veins that would refill the vein, as far as the floor lets it."
+)
+WHY_UPPER = "A second barrier: what refills the vein from above meets it before the distal level."
+ORDERS = {LevelName.DISTAL: 1, LevelName.MIDDLE: 2, LevelName.UPPER: 3}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bench:
-    """Everything that both levels are worked out from."""
+    """Everything that the levels are worked out from; deliveries of coils and plugs by id."""
 
     vein_map: VeinMap
     trunk: Vessel
@@ -39,6 +50,11 @@ class Bench:
     deliveries: Mapping[str, DeliveryCheck]
     protocol: Protocol
     on: date | None
+
+    @property
+    def ostium_limits(self) -> OstiumLimits:
+        """Those of the map's side."""
+        return ostium_limits(self.vein_map.side, self.protocol)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,6 +103,7 @@ def distal_level(bench: Bench) -> Worked:
         mouths=mouths,
         left_below=below,
         bony_landmark=landmark,
+        why=WHY_DISTAL,
     )
     return _with(worked, (*doubtful, *_seen_short(bench, floor)))
 
@@ -97,8 +114,9 @@ def upper_level(bench: Bench, distal: Stretch | None) -> Worked:
     if mark is None:
         return _none(
             "ostium-missing",
-            "No upper level: the ostium is not on the map. Not shown: inject the renal vein with "
-            "Valsalva, or mark the ostium on the raw frame.",
+            "No upper level: the ostium is not on the map. Not shown: inject the "
+            f"{bench.ostium_limits.opens_into} at the ostium with Valsalva, or mark the ostium on "
+            "the raw frame.",
             (OSTIUM_MISSING,),
         )
     ostium = project_onto(
@@ -107,7 +125,12 @@ def upper_level(bench: Bench, distal: Stretch | None) -> Worked:
     doubtful = _doubtful_mark("ostium", ostium, bench)
     mouths = mouths_on(bench.vein_map, bench.trunk)
     stretch = upper_stretch(
-        bench.trunk, ostium.arc_mm, _lowest_mm(bench, distal), mouths, bench.protocol
+        bench.trunk,
+        ostium.arc_mm,
+        _lowest_mm(bench, distal),
+        mouths,
+        bench.ostium_limits,
+        bench.protocol,
     )
     if stretch is None:
         return _none(
@@ -116,11 +139,83 @@ def upper_level(bench: Bench, distal: Stretch | None) -> Worked:
             "seen to hold a landing zone of its own.",
             ("the vein below the ostium, on a run",),
             bench.protocol.limit("landing-zone-length"),
-            bench.protocol.limit("upper-end-below-ostium-min"),
+            bench.ostium_limits.nearest,
             earlier=doubtful,
         )
-    worked = _worked(LevelName.UPPER, bench, stretch, mouths=mouths, ostium_mm=ostium.arc_mm)
+    worked = _worked(
+        LevelName.UPPER, bench, stretch, mouths=mouths, ostium_mm=ostium.arc_mm, why=WHY_UPPER
+    )
     return _with(worked, (*doubtful, *_far_from_ostium(bench, stretch, ostium)))
+
+
+def middle_level(bench: Bench, distal: Stretch | None, upper: Stretch | None) -> Worked | None:
+    """The level between the other two, null where nothing that was seen asks for one."""
+    if distal is None or upper is None:
+        return None
+    mouths = mouths_on(bench.vein_map, bench.trunk)
+    past = _past_every_level(mouths, distal, upper)
+    need = middle_need(bench.vein_map, bench.trunk, distal, upper, bench.protocol)
+    if need is None:
+        return Worked(level=None, stretch=None, advisories=past) if past else None
+    stretch = middle_stretch(
+        bench.trunk, (upper.to_mm, need.lowest_mm), need.feeders, mouths, bench.protocol
+    )
+    if stretch is None or not need.served_by(stretch):
+        return _with(_no_middle(need, bench.protocol), past)
+    return _with(
+        _worked(
+            LevelName.MIDDLE,
+            bench,
+            stretch,
+            mouths=mouths,
+            left_below=need.left_below(stretch),
+            why=need.why(stretch),
+        ),
+        (*past, _middle_advised(need, stretch)),
+    )
+
+
+def _past_every_level(
+    mouths: tuple[Junction, ...], distal: Stretch, upper: Stretch
+) -> tuple[Advisory, ...]:
+    past = past_every_level(mouths, distal, upper)
+    if not past:
+        return ()
+    names = ", ".join(mouth.vessel for mouth in past)
+    text = (
+        f"{names} leaves the trunk above the upper level and rejoins it below the distal one: no "
+        "coil in the trunk shuts it. It has to be closed itself, by a coil in it or by sclerosant."
+    )
+    return (
+        advise(
+            rule="duplicate-past-every-level",
+            urgency=Urgency.STOP_AND_THINK,
+            text=text,
+            basis=(COMMON_PRACTICE,),
+        ),
+    )
+
+
+def _middle_advised(need: MiddleNeed, stretch: Stretch) -> Advisory:
+    return advise(
+        rule="middle-level",
+        urgency=Urgency.INFO,
+        text=f"{need.why(stretch)} {MIDDLE_RULE}",
+        basis=(COMMON_PRACTICE,),
+    )
+
+
+def _no_middle(need: MiddleNeed, protocol: Protocol) -> Worked:
+    advisory = advise(
+        rule="middle-no-room",
+        urgency=Urgency.CAUTION,
+        text=(
+            f"{need.asked_for()} No clear landing zone lies there between the levels: sclerosant "
+            "between the levels, or a coil in that vein itself, would be needed."
+        ),
+        basis=(protocol.limit("landing-zone-length"), protocol.limit("mouth-clearance")),
+    )
+    return Worked(level=None, stretch=None, advisories=(advisory,))
 
 
 def _lowest_mm(bench: Bench, distal: Stretch | None) -> float:
@@ -142,30 +237,54 @@ def _worked(
     left_below: tuple[Junction, ...] = (),
     bony_landmark: str | None = None,
     ostium_mm: float | None = None,
+    why: str = "",
 ) -> Worked:
     calibre = calibre_of_zone(
-        bench.trunk, stretch.from_mm, stretch.to_mm, bench.vein_map.calibration, bench.protocol
+        bench.vein_map, bench.trunk, stretch.from_mm, stretch.to_mm, bench.protocol
     )
-    choices: tuple[DeviceChoice, ...] = ()
-    if calibre.relaxed is not None:
-        place = Place(zone=stretch, relaxed=calibre.relaxed, ostium_mm=ostium_mm)
-        choices = rank_coils(bench.kit.coils, bench.deliveries, place, bench.protocol, bench.on)
     level = Level(
         name=name,
-        order=1 if name is LevelName.DISTAL else 2,
+        order=ORDERS[name],
         zone=_zone(bench.trunk, stretch, bony_landmark, ostium_mm),
         measured=calibre.measured,
         relaxed=calibre.relaxed,
         mouths=_near(stretch, mouths, bench.protocol),
         tip=tip_from_zone(bench.vein_map, bench.trunk, stretch),
-        choices=choices,
-        first_choice=next((choice.device for choice in choices if choice.advised), None),
+        choices=(),
+        first_choice=None,
+        why=why,
     )
+    if calibre.relaxed is not None:
+        place = Place(zone=stretch, relaxed=calibre.relaxed, ostium_mm=ostium_mm, mouths=mouths)
+        level = _with_devices(level, bench, place)
     return Worked(
         level=level,
         stretch=stretch,
-        advisories=tuple(advise_level(level, calibre, left_below, bench.protocol)),
+        advisories=tuple(
+            advise_level(
+                level,
+                calibre,
+                left_below,
+                bench.kit,
+                bench.protocol,
+                ostium=None if ostium_mm is None else (ostium_mm, bench.ostium_limits),
+            )
+        ),
         assumptions=calibre.assumptions,
+    )
+
+
+def _with_devices(level: Level, bench: Bench, place: Place) -> Level:
+    """The level with its coils and plugs in order, and what changes if the vein relaxes."""
+    coils, plugs = bench.kit.coils, bench.kit.plugs
+    deliveries, protocol, on = bench.deliveries, bench.protocol, bench.on
+    choices = rank_coils(coils, deliveries, place, protocol, on)
+    return replace(
+        level,
+        choices=choices,
+        first_choice=next((choice.device for choice in choices if choice.advised), None),
+        plugs=rank_plugs(plugs, deliveries, place, protocol, on),
+        if_relaxes=if_relaxes(coils, deliveries, place, protocol, on),
     )
 
 
@@ -185,6 +304,7 @@ def _zone(
         point_px=point_at(trunk, (stretch.from_mm + stretch.to_mm) / 2),
         bony_landmark=bony_landmark,
         described=described,
+        sharpest_turn_deg=sharpest_turn_deg(trunk, stretch.from_mm, stretch.to_mm),
     )
 
 
@@ -235,7 +355,7 @@ def _seen_short(bench: Bench, floor: Floor) -> tuple[Advisory, ...]:
 
 
 def _far_from_ostium(bench: Bench, stretch: Stretch, ostium: Projection) -> tuple[Advisory, ...]:
-    limit = bench.protocol.limit("upper-end-below-ostium-max")
+    limit = bench.ostium_limits.farthest
     below_mm = stretch.from_mm - ostium.arc_mm
     if below_mm <= limit.value:
         return ()

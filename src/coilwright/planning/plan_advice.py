@@ -16,6 +16,8 @@ PLANNING_LIMITS = (
     "distal-slide-max",
     "upper-end-below-ostium-min",
     "upper-end-below-ostium-max",
+    "upper-end-below-cava-ostium-min",
+    "upper-end-below-cava-ostium-max",
     "mouth-clearance",
     "mouth-reported-within",
     "mark-to-vein-max",
@@ -24,6 +26,12 @@ PLANNING_LIMITS = (
     "phase-relative-sd",
     "layering-relative-sd",
     "calibre-known-share-min",
+    "forward-course-low",
+    "forward-course-high",
+    "forward-course-length",
+    "forward-course-primary-angle-max",
+    "forward-course-secondary-angle-max",
+    "calibre-jump-min",
     "coil-oversize-min",
     "coil-oversize-max",
     "coil-oversize-min-mm",
@@ -32,12 +40,17 @@ PLANNING_LIMITS = (
     "coil-fold-lumen-ratio",
     "wire-past-hub",
     "microcatheter-past-hub",
+    "landing-zone-turn-max",
+    "vein-for-coil-min",
+    "coil-nest-length",
+    "coils-per-level-least",
+    "middle-level-vein-min",
+    "plug-oversize-min",
+    "plug-oversize-max",
 )
 FROM_THE_MAP = Citation(source="computed from the vein map", status=Status.COMPUTED)
 
 ASSUMPTIONS = (
-    "Reflux pathways are not yet computed: least_closure is empty, and the levels alone do not "
-    "show that every pathway is shut.",
     "Every length is projected on the picture: the vein itself is at least that long.",
     "The scale's error is taken as common to the whole vein; it is not averaged down.",
     "The relaxed calibre is taken as normally distributed, cut off at zero, around the figure "

@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from coilwright.planning.level_calibre import combined_mm, measurement_sd_parts_mm
-from coilwright.planning.plan import SclerosantFigure
+from coilwright.planning.sclerosant_figure import SclerosantFigure
 from coilwright.protocol import Protocol
 from coilwright.veins import Calibration, Vessel
 
@@ -13,9 +13,17 @@ MM3_PER_ML = 1000.0
 
 
 def vein_between(
-    vessel: Vessel, from_mm: float, to_mm: float, calibration: Calibration, protocol: Protocol
+    vessel: Vessel,
+    from_mm: float,
+    to_mm: float,
+    calibration: Calibration,
+    protocol: Protocol,
+    *,
+    what: str = "The vein between the levels",
 ) -> SclerosantFigure | None:
     """The vein's volume from ``from_mm`` to ``to_mm``, from the measured calibre; null if unknown.
+
+    ``what`` begins the sentence that tells it. The veins that join there are not in it.
 
     Calibre is carried straight across samples that have none; with less than the protocol's
     share measured there is no figure. The standard deviation treats the error of calibre as
@@ -47,7 +55,7 @@ def vein_between(
         to_mm=to_mm,
         volume_ml=volume_ml,
         sd_ml=sd_ml,
-        text=_words(from_mm, to_mm, volume_ml, sd_ml, len(known) / len(inside)),
+        text=_words(what, to_mm - from_mm, volume_ml, sd_ml, len(known) / len(inside)),
     )
 
 
@@ -65,11 +73,11 @@ def _relative_sd(
     return float(np.median(relative))
 
 
-def _words(from_mm: float, to_mm: float, volume_ml: float, sd_ml: float, known_share: float) -> str:
+def _words(what: str, length_mm: float, volume_ml: float, sd_ml: float, known_share: float) -> str:
     gaps = "" if known_share > 0.99 else f" ({100 * known_share:.0f} % of it measured)"
     return (
-        f"The vein between the levels holds {volume_ml:.1f} +- {sd_ml:.1f} mL over the projected "
-        f"{to_mm - from_mm:.0f} mm{gaps}. An upper sanity figure, not a dose: the dose is the "
-        "contrast volume seen to fill the vein to the compressed ring without spill. The true "
-        "length is at least the projected one."
+        f"{what} holds {volume_ml:.1f} +- {sd_ml:.1f} mL over the projected "
+        f"{length_mm:.0f} mm{gaps}, without the veins that join it. An upper sanity figure, not a "
+        "dose: the dose is the contrast volume seen to fill the vein to the compressed ring "
+        "without spill. The true length is at least the projected one."
     )

@@ -6,9 +6,11 @@ The bounds catch slips of the pen, such as a weight of 7000 kg; they are no clin
 import datetime as dt
 from enum import StrEnum
 
-from coilwright.assessment import Access, Patient, Referral, Sex, SideCheck
+from coilwright.assessment import Access, MeasuredLength, Patient, Referral, Sex, SideCheck
+from coilwright.planning.route_measured import LONGEST_MM, SHORTEST_MM, measurable
 from coilwright.record.fields import Fields
 from coilwright.units import QuantityKind as Kind
+from coilwright.veins import Side
 
 OLDEST_YEARS = 120
 WEIGHT_KG = (1.0, 400.0)
@@ -72,9 +74,22 @@ def read_access(fields: Fields, today: dt.date) -> Access:  # noqa: ARG001  # on
         vein=fields.text("vein"),
         side=fields.side(),
         sheath_fr=fields.measure("sheath", Kind.CALIBRE_FR, "Fr", SHEATH_FR),
+        measured=tuple(_measured_length(item) for item in fields.tables("measured")),
     )
     fields.done()
     return access
+
+
+def _measured_length(fields: Fields) -> MeasuredLength:
+    """``[[access.measured]]``, under the names that the route has for its parts."""
+    part = fields.required_text("part")
+    names = tuple(dict.fromkeys(name for side in Side for name in measurable(side)))
+    if part and part not in names:
+        fields.note("part", f"{part!r} is no part of a way to the vein", f"use {', '.join(names)}")
+    bounds = (SHORTEST_MM, LONGEST_MM)
+    length_mm = fields.required_measure("length", Kind.LENGTH, "mm", bounds)
+    fields.done()
+    return MeasuredLength(part=part, length_mm=length_mm)
 
 
 def read_side_check(fields: Fields, today: dt.date) -> SideCheck:

@@ -54,7 +54,9 @@ def shown_case(planned: PlannedCase, files: dict[str, bytes]) -> ShownCase:
     FileProblem
         The run's file has gone or cannot be read.
     """
-    page = case_page(planned.case, planned.vein_map, planned.plan, planned.protocol)
+    page = case_page(
+        planned.case, planned.vein_map, planned.plan, planned.pull_list, planned.protocol
+    )
     return ShownCase(
         page=page,
         dose_shares=tuple(_share(row, planned.plan.advisories) for row in page.doses),

@@ -17,6 +17,7 @@ from coilwright.planning import OcclusionPlan, plan_from_json, plan_to_json
 from coilwright.protocol import Choice, Limit, Protocol
 from coilwright.record import Case, canonical_json
 from coilwright.record.case_fold import payload_of
+from coilwright.veins import Side
 from coilwright.workflow.planned_case import PlannedCase
 
 BASIS, SUM = "made_for", "sha256"
@@ -47,6 +48,7 @@ class PlanBasis:
     files: dict[str, str]
     assessed: int
     protocol: LimitsInForce
+    side: Side | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,6 +90,7 @@ def write_plan_document(planned: PlannedCase, files: Mapping[str, bytes]) -> byt
         stated_runs=sum_of_stated_runs(planned.case),
         files={name: sum_of(content) for name, content in files.items()},
         assessed=planned.assessed,
+        side=planned.side,
         protocol=LimitsInForce(
             name=protocol.name,
             version=protocol.version,

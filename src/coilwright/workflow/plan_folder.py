@@ -1,4 +1,4 @@
-"""The folder of a plan: its three files written, and read back for the case they belong to."""
+"""The folder of a plan: its files written, and read back for the case they belong to."""
 
 from dataclasses import replace
 from datetime import date
@@ -7,10 +7,11 @@ from pathlib import Path
 from coilwright.advice import Advisory
 from coilwright.assessment import assess
 from coilwright.errors import FileProblem, Problem
-from coilwright.planning import OcclusionPlan
+from coilwright.planning import OcclusionPlan, pull_list_from_json, pull_list_to_json
 from coilwright.record import Case, load_case
 from coilwright.veins import VeinMap, vein_map_from_json, vein_map_to_json
 from coilwright.workflow.case_gate import held_back, side_of_map
+from coilwright.workflow.one_side import one_side
 from coilwright.workflow.plan_document import (
     AGAIN,
     PlanDocument,
@@ -23,12 +24,13 @@ from coilwright.workflow.planned_case import PlannedCase
 from coilwright.workflow.run_identity import run_identity
 
 MAP_NAME, PICTURE_NAME, PLAN_NAME = "vein-map.json", "map.png", "plan.json"
+PULL_NAME = "pull-list.json"
 FIRST = "run coilwright plan first"
 
 
 def outputs(planned: PlannedCase) -> dict[str, bytes]:
-    """File names and contents: the map and its picture where a run was measured, and the plan."""
-    files: dict[str, bytes] = {}
+    """File names and contents: map and picture where a run was measured, pull-list and plan."""
+    files = {PULL_NAME: pull_list_to_json(planned.pull_list).encode()}
     if planned.vein_map is not None:
         files[MAP_NAME] = vein_map_to_json(planned.vein_map).encode()
     if planned.map_picture is not None:
@@ -49,11 +51,13 @@ def load_planned(case_file: Path, folder: Path, *, today: date) -> PlannedCase:
         to another case, another run, or a run that was stated otherwise; or the case now holds
         something that no level may be worked out with.
     """
-    case = load_case(case_file, today)
     plan_file = folder / PLAN_NAME
     document = read_plan_document(_read(plan_file).decode("utf-8", "replace"), plan_file)
+    case = one_side(load_case(case_file, today), document.basis.side, case_file)
     _require_same_case(case, document, plan_file)
     files = {name: _read_whole(folder / name, stated) for name, stated in _files(document)}
+    if PULL_NAME not in files:
+        raise _problem(plan_file, "made_for.files", "the plan has no pull-list")
     vein_map = None
     if MAP_NAME in files:
         vein_map = vein_map_from_json(files[MAP_NAME].decode(), folder / MAP_NAME)
@@ -65,8 +69,10 @@ def load_planned(case_file: Path, folder: Path, *, today: date) -> PlannedCase:
         vein_map=vein_map,
         map_picture=files.get(PICTURE_NAME),
         plan=_assessed_again(document, assessed),
+        pull_list=pull_list_from_json(files[PULL_NAME].decode(), folder / PULL_NAME),
         protocol=document.protocol,
         assessed=len(assessed),
+        side=document.basis.side,
     )
 
 
@@ -122,7 +128,7 @@ def _identities(case: Case) -> tuple[str, ...]:
 def _files(document: PlanDocument) -> list[tuple[str, str]]:
     """The files beside the plan with their sums; names of ours alone, never a path."""
     stated = document.basis.files
-    return [(name, stated[name]) for name in (MAP_NAME, PICTURE_NAME) if name in stated]
+    return [(name, stated[name]) for name in (MAP_NAME, PICTURE_NAME, PULL_NAME) if name in stated]
 
 
 def _read_whole(file: Path, stated: str) -> bytes:
