@@ -41,7 +41,7 @@ def test_the_command_line_and_the_report_show_the_same_figures(tmp_path: Path) -
     shown.command()(lambda: say_plan(load_planned(case, out, today=DAY)))
     said = CliRunner().invoke(shown, []).output
     relaxed = re.findall(r"relaxed calibre ([\d.]+ ± [\d.]+ mm); first (.+)", said)
-    assert len(relaxed) == 2
+    assert len(relaxed) == 3
     for calibre, first in relaxed:
         assert bare(calibre) in text
         assert bare(first) in text

@@ -24,8 +24,11 @@ def test_a_price_is_read_from_a_csv_and_an_empty_cell_is_not_stated(tmp_path: Pa
     assert from_csv(tmp_path, "") is None
 
 
-def test_a_kit_without_prices_states_none() -> None:
-    assert {device.price for device in demo_kit()} == {None}
+def test_a_device_whose_price_nobody_wrote_states_none() -> None:
+    # The demo's kit prices what stays in the vein or goes into it, and nothing of the way there.
+    kit = demo_kit()
+    assert {device.price for device in (*kit.needles, *kit.wires, *kit.catheters)} == {None}
+    assert None not in {device.price for device in (*kit.coils, *kit.sclerosants)}
 
 
 @pytest.mark.parametrize("price", [0.0, -3.0, 2_000_000.0])

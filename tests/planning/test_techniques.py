@@ -274,7 +274,8 @@ def test_without_a_named_sclerosant_no_ceiling_is_made_up() -> None:
 
 
 def test_cost_is_null_where_any_price_is_unknown_and_else_the_sum() -> None:
-    unknown = row(plan(), Technique.COILS_ALONE).goods
+    unpriced = replace(KIT, coils=tuple(replace(coil, price=None) for coil in KIT.coils))
+    unknown = row(plan(kit=unpriced), Technique.COILS_ALONE).goods
     assert unknown.cost is None
     assert "not known" in unknown.cost_text
     found = plan(kit=with_prices(KIT, coil=50.0, vial=8.0))

@@ -115,8 +115,7 @@ def upper_level(bench: Bench, distal: Stretch | None) -> Worked:
         return _none(
             "ostium-missing",
             "No upper level: the ostium is not on the map. Not shown: inject the "
-            f"{bench.ostium_limits.opens_into} at the ostium with Valsalva, or mark the ostium on "
-            "the raw frame.",
+            f"{bench.ostium_limits.opens_into} with Valsalva, or mark the ostium on the raw frame.",
             (OSTIUM_MISSING,),
         )
     ostium = project_onto(
