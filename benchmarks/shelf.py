@@ -1,8 +1,8 @@
 """How long a shelf of thousands of packs takes to answer, beyond the program's start.
 
-Two kits: one whose devices share the usual sizes, as a department's do, and one in which every
-device has a size of its own. Each device lies on the shelf as one pack, received by an entry of the
-record. Timed are the steps of the commands in one process whose imports are done: reading the kit
+Three shelves: thousands of packs of a department's few hundred devices; thousands of devices that
+share the usual sizes; and thousands of which every one has a size of its own. Each pack is received
+by an entry of the record. Timed are the steps of the commands in one process whose imports are done: reading the kit
 (CSV), reading and folding the record, the answer of `fits`, and the pull-list for the demo's plan.
 
     .venv/bin/python benchmarks/shelf.py [--items 5000] [--times 5]
@@ -88,20 +88,24 @@ def kit_as_csv(kit: Kit) -> str:
     return text.getvalue()
 
 
-def fill(store: RecordStore, kit: Kit) -> None:
-    """One pack of each device received."""
+def fill(store: RecordStore, kit: Kit, packs: int) -> None:
+    """So many packs received, lot after lot of each device in turn."""
+    devices = list(kit)
     store.append(
         [
             shelf_entry(
                 DeviceReceived(
-                    pack=Pack(di=device.udi_di or "", lot=f"L{n}", expiry=EXPIRY), count=3
+                    pack=Pack(
+                        di=devices[n % len(devices)].udi_di or "", lot=f"L{n}", expiry=EXPIRY
+                    ),
+                    count=3,
                 ),
                 id=UUID(int=n + 1),
                 at=AT,
                 recorded_at=AT,
                 author="benchmark",
             )
-            for n, device in enumerate(kit)
+            for n in range(packs)
         ]
     )
 
@@ -116,14 +120,14 @@ def timed(work: Callable[[], T], times: int) -> tuple[T, float]:
     return result, statistics.median(seconds)
 
 
-def report(title: str, kit: Kit, plan: OcclusionPlan, folder: Path, times: int) -> None:
+def report(title: str, kit: Kit, packs: int, plan: OcclusionPlan, folder: Path, times: int) -> None:
     """One kit's times, step by step and for each command as a whole."""
     protocol = load_protocol()
     file = folder / "kit.csv"
     file.write_text(kit_as_csv(kit), encoding="utf-8")
     catalogue, load_s = timed(lambda: load_kit(file), times)
     with open_record(folder / f"{title}.record".replace(" ", "-"), create=True) as store:
-        fill(store, catalogue)
+        fill(store, catalogue, packs)
         entries, read_s = timed(lambda: store.entries(SHELF), times)
     shelf, fold_s = timed(lambda: fold_shelf(entries), times)
     stocked, stock_s = timed(lambda: stocked_kit(catalogue, shelf, DAY), times)
@@ -156,7 +160,7 @@ def demo_plan(folder: Path) -> tuple[Kit, OcclusionPlan]:
 
 
 def main() -> None:
-    """Print the times of both kits."""
+    """Print the times of each shelf."""
     words = argparse.ArgumentParser(description=__doc__)
     words.add_argument("--items", type=int, default=5000)
     words.add_argument("--times", type=int, default=5)
@@ -164,8 +168,13 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         base, plan = demo_plan(folder)
-        for title, random in (("usual sizes", None), ("every size differs", Random(1))):
-            report(title, kit_of(base, asked.items, random), plan, folder, asked.times)
+        for title, devices, random in (
+            ("packs of a few hundred devices", 300, None),
+            ("devices of the usual sizes", asked.items, None),
+            ("devices of which every size differs", asked.items, Random(1)),
+        ):
+            kit = kit_of(base, devices, random)
+            report(title, kit, asked.items, plan, folder, asked.times)
 
 
 if __name__ == "__main__":
