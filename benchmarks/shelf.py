@@ -2,8 +2,9 @@
 
 Three shelves: thousands of packs of a department's few hundred devices; thousands of devices that
 share the usual sizes; and thousands of which every one has a size of its own. Each pack is received
-by an entry of the record. Timed are the steps of the commands in one process whose imports are done: reading the kit
-(CSV), reading and folding the record, the answer of `fits`, and the pull-list for the demo's plan.
+by an entry of the record. Timed are the steps of the commands, in one process whose imports are
+done: reading the kit (CSV), reading and folding the record, the answer of `fits`, and the pull-list
+for the demo's plan.
 
     .venv/bin/python benchmarks/shelf.py [--items 5000] [--times 5]
 """
@@ -22,6 +23,7 @@ from random import Random
 from typing import Any, TypeVar
 from uuid import UUID
 
+from coilwright.cli.ending import leave_imports_alone
 from coilwright.demo import write_demo_case
 from coilwright.kit import Device, Kit, devices_named, fits, gtin_check_digit, load_kit
 from coilwright.kit.kit import KINDS
@@ -122,6 +124,7 @@ def timed(work: Callable[[], T], times: int) -> tuple[T, float]:
 
 def report(title: str, kit: Kit, packs: int, plan: OcclusionPlan, folder: Path, times: int) -> None:
     """One kit's times, step by step and for each command as a whole."""
+    leave_imports_alone()  # as the commands do
     protocol = load_protocol()
     file = folder / "kit.csv"
     file.write_text(kit_as_csv(kit), encoding="utf-8")

@@ -1,5 +1,6 @@
 """How a command ends: errors of the input in one sentence, nothing partial left behind."""
 
+import gc
 import os
 import tempfile
 from collections.abc import Iterator
@@ -19,6 +20,15 @@ def clear_ending() -> Iterator[None]:
     except InputError as error:
         typer.echo(str(error), err=True)
         raise typer.Exit(EXIT_MEND_INPUT) from None
+
+
+def leave_imports_alone() -> None:
+    """Keep the garbage collector from walking what was imported, again and again.
+
+    Folding thousands of entries makes it run often; with the engine imported each run takes longer
+    than the work between two of them. For commands that end soon after.
+    """
+    gc.freeze()
 
 
 def write_whole(outputs: dict[Path, bytes]) -> None:

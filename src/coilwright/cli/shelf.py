@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from coilwright.cli.ending import clear_ending, write_whole
+from coilwright.cli.ending import clear_ending, leave_imports_alone, write_whole
 from coilwright.cli.shelf_facts import FACTS
 from coilwright.cli.shelf_options import (
     At,
@@ -128,6 +128,7 @@ def list_shelf(
     from coilwright.store import open_record  # noqa: PLC0415 - the same
     from coilwright.workflow.shelf_booking import shelf_of  # noqa: PLC0415 - the same
 
+    leave_imports_alone()
     with clear_ending():
         _refuse_inputs((json, csv), (record, kit))
         catalogue = None if kit is None else load_kit(kit)
@@ -182,6 +183,7 @@ def check(
         review_to_json,
     )
 
+    leave_imports_alone()
     with clear_ending():
         _refuse_inputs((json,), (record, kit, plan, recalls, overlay))
         asked = Asked(
