@@ -6,10 +6,10 @@ import sqlite3
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta, timezone
-from pathlib import Path
 from typing import Any
 from uuid import UUID
 
+import psycopg
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
@@ -26,21 +26,20 @@ from coilwright.store import (
 )
 from coilwright.store.tables import METADATA
 from store.drafts import START, draft
+from store.places import Place, ServerPlace
+
+# What each database itself says to somebody past the program.
+REFUSED = (sqlite3.IntegrityError, psycopg.errors.UniqueViolation, psycopg.errors.RaiseException)
 
 
 @pytest.fixture
-def file(tmp_path: Path) -> Path:
-    return tmp_path / "site.record"
-
-
-@pytest.fixture
-def store(file: Path) -> Iterator[RecordStore]:
-    with open_record(file, create=True) as opened:
+def store(place: Place) -> Iterator[RecordStore]:
+    with open_record(place.where, create=True) as opened:
         yield opened
 
 
 def test_entries_are_read_back_after_reopening_as_they_were_acknowledged(
-    store: RecordStore, file: Path
+    store: RecordStore, place: Place
 ) -> None:
     payload: dict[str, Any] = {
         "name": "Ä µ 管",
@@ -49,24 +48,26 @@ def test_entries_are_read_back_after_reopening_as_they_were_acknowledged(
     }
     written = store.append([draft(1), draft(2, **payload), draft(3, stream="case-1")])
     store.close()
-    with open_record(file) as again:
+    with open_record(place.where) as again:
         assert again.entries("shelf") + again.entries("case-1") == written
         assert again.entries("nobody") == ()
     assert [entry.seq for entry in written] == [0, 1, 0]
     assert written[1].payload == payload
 
 
-def test_the_hashes_in_the_file_follow_from_its_text_alone(store: RecordStore, file: Path) -> None:
+def test_the_hashes_in_the_file_follow_from_its_text_alone(
+    store: RecordStore, place: Place
+) -> None:
     # Recomputed from the raw columns by DESIGN's description: SHA-256 over sorted, spaceless JSON.
     store.append([draft(1), draft(2)])
     store.append([draft(3)])
-    rows = sqlite3.connect(file).execute(
+    rows = place.run(
         "SELECT id, stream, seq, at, recorded_at, author, kind, payload, previous_hash, hash"
         " FROM entry ORDER BY seq"
     )
     before = "0" * 64
     names = ("id", "stream", "seq", "at", "recorded_at", "author", "kind", "payload")
-    for *values, previous_hash, own_hash in rows.fetchall():
+    for *values, previous_hash, own_hash in rows:
         content = dict(zip(names, values, strict=True)) | {"previous_hash": previous_hash}
         content["payload"] = json.loads(content["payload"])
         text = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
@@ -110,11 +111,11 @@ def test_an_entry_sent_twice_is_the_same_entry(store: RecordStore) -> None:
     ids=["payload", "stream", "kind", "author", "at"],
 )
 def test_an_id_with_another_content_is_refused_and_nothing_of_the_batch_stays(
-    store: RecordStore, other: Entry
+    store: RecordStore, place: Place, other: Entry
 ) -> None:
     store.append([draft(1)])
     before = store.entries("shelf")
-    with pytest.raises(EntryConflict, match=r"site\.record: id: .* is there already with another"):
+    with pytest.raises(EntryConflict, match=rf"{place.name}: id: .* is there already with another"):
         store.append([draft(7), other])
     assert store.entries("shelf") == before
 
@@ -149,10 +150,10 @@ def test_a_correction_names_an_entry_of_its_own_stream(store: RecordStore) -> No
             store.append([wrong])
 
 
-def test_the_database_itself_refuses_a_second_correction(store: RecordStore, file: Path) -> None:
+def test_the_database_itself_refuses_a_second_correction(store: RecordStore, place: Place) -> None:
     store.append([draft(1), withdrawal(2, of=1)])
-    with pytest.raises(sqlite3.IntegrityError, match=r"UNIQUE constraint failed: entry\.corrects"):
-        sqlite3.connect(file).execute(
+    with pytest.raises(REFUSED, match=r"(?i)unique constraint .*corrects"):
+        place.run(
             "INSERT INTO entry SELECT stream, 9, 'x', at, recorded_at, author, kind, payload,"
             " corrects, previous_hash, hash FROM entry WHERE corrects IS NOT NULL"
         )
@@ -160,11 +161,25 @@ def test_the_database_itself_refuses_a_second_correction(store: RecordStore, fil
 
 @pytest.mark.parametrize("act", ["UPDATE entry SET author = 'nobody'", "DELETE FROM entry"])
 def test_the_database_itself_refuses_to_alter_entries(
-    store: RecordStore, file: Path, act: str
+    store: RecordStore, place: Place, act: str
 ) -> None:
-    store.append([draft(1)])
-    with pytest.raises(sqlite3.IntegrityError, match="entry is append-only"):
-        sqlite3.connect(file).execute(act)
+    (written,) = store.append([draft(1)])
+    with pytest.raises(REFUSED, match="entry is append-only"):
+        place.run(act)
+    assert store.entries("shelf") == (written,)
+
+
+def test_a_server_refuses_to_empty_the_table_and_to_write_over_an_entry(
+    server_place: ServerPlace,
+) -> None:
+    with open_record(server_place.where, create=True) as store:
+        store.append([draft(1)])
+        for act in (
+            "TRUNCATE entry",
+            "INSERT INTO entry SELECT * FROM entry ON CONFLICT (id) DO UPDATE SET author = 'x'",
+        ):
+            with pytest.raises(psycopg.errors.RaiseException, match="entry is append-only"):
+                server_place.run(act)
 
 
 def test_five_thousand_entries_are_kept_whole(store: RecordStore) -> None:
@@ -177,8 +192,9 @@ def test_five_thousand_entries_are_kept_whole(store: RecordStore) -> None:
 
 
 @pytest.mark.usefixtures("store")
-def test_the_migrations_make_the_tables_that_the_queries_use(file: Path) -> None:
-    engine = create_engine(f"sqlite:///{file}")
+def test_the_migrations_make_the_tables_that_the_queries_use(place: Place) -> None:
+    url = place.where if isinstance(place.where, str) else f"sqlite:///{place.where}"
+    engine = create_engine(url)
     with engine.connect() as connection:
         context = MigrationContext.configure(connection)
         assert compare_metadata(context, METADATA) == []

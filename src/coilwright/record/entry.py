@@ -14,6 +14,8 @@ from uuid import UUID
 
 Payload = Mapping[str, Any]
 FIRST_HASH = "0" * 64
+# The author of what was read from a case file, which tells days, no instants.
+CASE_FILE_AUTHOR = "case file"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

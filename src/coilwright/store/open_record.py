@@ -1,23 +1,30 @@
 """The way to a record: a file's path, or a database's URL."""
 
 import os
-import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from sqlalchemy import URL, make_url
+from sqlalchemy import URL, Connection, make_url
 from sqlalchemy.exc import ArgumentError
 
 from coilwright.store.engine import (
     APPLICATION_ID,
+    BACKUP_ID,
     Engines,
+    encoding_fault,
     mark_new_file,
     server_engines,
     sqlite_engines,
 )
+from coilwright.store.placing import new_file
 from coilwright.store.problems import (
+    AlreadyThere,
+    NoDriver,
     NoRecord,
     NotARecord,
     ReadOnlyRecord,
+    UnfitDatabase,
     UnreachableRecord,
     told,
 )
@@ -50,8 +57,9 @@ def open_record(
         Nothing is there, it is no record, a newer version wrote it, or it cannot be written to.
         Nothing was changed then.
     """
-    if isinstance(where, str) and "://" in where:
-        return _open_server(_server_url(where), create, busy_timeout_s)
+    if is_url(where):
+        name, engines = server_of(str(where), busy_timeout_s)
+        return _ready(RecordStore(name, engines), engines, create=create)
     return _open_file(Path(where), create, busy_timeout_s)
 
 
@@ -77,6 +85,8 @@ def _check_file(file: Path, name: str) -> None:
         raise UnreachableRecord(name, (error.strerror or "cannot be read").lower()) from error
     if not header.startswith(SQLITE_START):
         raise NotARecord(name, "not a database")
+    if header[APPLICATION_ID_AT] == BACKUP_ID.to_bytes(4, "big"):
+        raise NotARecord(name, "a backup, which is restored before it is used")
     if header[APPLICATION_ID_AT] != APPLICATION_ID.to_bytes(4, "big"):
         raise NotARecord(name, "the database of another program")
     if not (os.access(file, os.W_OK) and os.access(file.parent, os.W_OK)):
@@ -84,27 +94,22 @@ def _check_file(file: Path, name: str) -> None:
 
 
 def _make_file(file: Path, name: str) -> None:
-    """Make the record beside its place and link it there, so that it is there whole or not."""
-    try:
-        with tempfile.TemporaryDirectory(dir=file.parent, prefix=f".{name}.") as folder:
-            draft = Path(folder) / "record"
-            with told(name):
-                _make_draft(draft)
-            try:
-                os.link(draft, file)
-            except FileExistsError:
-                return  # another program was quicker, and its record is as good
-    except OSError as error:
-        found = f"cannot be made there ({(error.strerror or 'no reason given').lower()})"
-        raise UnreachableRecord(name, found) from error
+    # Where another program was quicker, its record is as good.
+    with suppress(AlreadyThere), new_file(file) as draft, told(name), new_record(draft):
+        pass
 
 
-def _make_draft(draft: Path) -> None:
-    mark_new_file(draft)
+@contextmanager
+def new_record(draft: Path, application_id: int = APPLICATION_ID) -> Iterator[Connection]:
+    """The transaction that makes the tables in an empty file, for more to be written in it."""
+    mark_new_file(draft, application_id)
     engines = sqlite_engines(draft, busy_timeout_s=0.0)
-    with engines.writer.begin() as connection:
-        upgrade(connection)
-    engines.writer.dispose()
+    try:
+        with engines.writer.begin() as connection:
+            upgrade(connection)
+            yield connection
+    finally:
+        engines.writer.dispose()
 
 
 def _server_url(text: str) -> URL:
@@ -118,13 +123,37 @@ def _server_url(text: str) -> URL:
     return url
 
 
-def _open_server(url: URL, create: bool, busy_timeout_s: float) -> RecordStore:
+def server_of(text: str, busy_timeout_s: float) -> tuple[str, Engines]:
+    """The database's name and the ways into it.
+
+    Raises
+    ------
+    RecordProblem
+        The URL cannot be used, or nothing is installed that speaks to the server.
+    """
+    url = _server_url(text)
     name = str(url.database)  # never the URL: it may hold a password
     try:
-        engines = server_engines(url, busy_timeout_s)
+        return name, server_engines(url, busy_timeout_s)
     except ModuleNotFoundError as error:
-        raise UnreachableRecord(name, "psycopg, which speaks to it, is not installed") from error
-    return _ready(RecordStore(name, engines), engines, create=create)
+        raise NoDriver(name, "psycopg, which speaks to it, is not installed") from error
+
+
+def is_url(where: Path | str) -> bool:
+    """Whether a database's URL is meant, not a file's path."""
+    return isinstance(where, str) and "://" in where
+
+
+def require_fit(connection: Connection, name: str) -> None:
+    """Refuse a database that cannot hold every text.
+
+    Raises
+    ------
+    UnfitDatabase
+    """
+    fault = encoding_fault(connection)
+    if fault is not None:
+        raise UnfitDatabase(name, fault)
 
 
 def _ready(store: RecordStore, engines: Engines, *, create: bool) -> RecordStore:
@@ -136,6 +165,7 @@ def _ready(store: RecordStore, engines: Engines, *, create: bool) -> RecordStore
             require_version(version, store.name)
         if version != SCHEMA_VERSION:
             with told(store.name), engines.writer.begin() as connection:
+                require_fit(connection, store.name)
                 upgrade(connection)
     except BaseException:
         store.close()

@@ -3,12 +3,18 @@
 RecordProblem (an InputError)
 ├── NoRecord            nothing is there
 ├── NotARecord          something else is there
+├── AlreadyThere        something is there where a new one is to be made
+├── NotABackup          no backup, or one of a newer version
+├── DamagedBackup       a backup that is not as it was written
+├── NoDriver            what speaks to the server is not installed
+├── UnfitDatabase       a database that cannot hold every text
 ├── NewerRecord         written by a newer version
 ├── ReadOnlyRecord      cannot be written to
 ├── LockedRecord        another program holds it
 ├── FullDisk            no room left
 ├── DamagedRecord       its content cannot be read
 ├── UnreachableRecord   the file or the server cannot be opened
+├── LostConnection      the server went away in the middle
 ├── EntryConflict       an id is there already with another content
 ├── CorrectionConflict  the entry was corrected or withdrawn already
 └── UnknownEntry        a correction names an entry that its stream does not hold
@@ -50,6 +56,39 @@ class NotARecord(RecordProblem):
     mend = "name the file or database that holds the record"
 
 
+class AlreadyThere(RecordProblem):
+    """Something is there where a new one is to be made."""
+
+    field = "place"
+    mend = "name a place where nothing is; nothing was changed"
+
+
+class NotABackup(RecordProblem):
+    """No backup, or one that a newer version wrote."""
+
+    field = "backup"
+    mend = "name a file that coilwright backup wrote, of this version or an earlier one"
+
+
+class DamagedBackup(RecordProblem):
+    """A backup that is not as it was written."""
+
+    field = "backup"
+    mend = "use another backup; nothing was restored"
+
+
+class NoDriver(RecordProblem):
+    """What speaks to the server is not installed."""
+
+    mend = "install coilwright with its extra: coilwright[postgresql]"
+
+
+class UnfitDatabase(RecordProblem):
+    """A database that cannot hold every text."""
+
+    mend = "make the database with the encoding UTF8"
+
+
 class NewerRecord(RecordProblem):
     """A newer version of the program wrote it."""
 
@@ -86,6 +125,15 @@ class UnreachableRecord(RecordProblem):
     mend = "check its place, who may use it and, for a server, that it runs"
 
 
+class LostConnection(RecordProblem):
+    """The server went away in the middle: what was sent may be written or not."""
+
+    mend = (
+        "once it answers, send the same entries again with the same ids: what was written is not "
+        "written twice"
+    )
+
+
 class EntryConflict(RecordProblem):
     """An id is there already with another content."""
 
@@ -112,6 +160,7 @@ SQLITE_MEANING: dict[int, tuple[type[RecordProblem], str]] = {
     5: (LockedRecord, "another program holds it"),
     6: (LockedRecord, "another program holds it"),
     8: (ReadOnlyRecord, "it can only be read"),
+    10: (UnreachableRecord, "the disk does not read or write it"),
     11: (DamagedRecord, "the file is damaged"),
     13: (FullDisk, "there is no room left"),
     14: (UnreachableRecord, "it cannot be opened"),
@@ -123,7 +172,8 @@ POSTGRESQL_MEANING: dict[str, tuple[type[RecordProblem], str]] = {
     "25006": (ReadOnlyRecord, "it can only be read"),
     "42501": (ReadOnlyRecord, "this user may not write to it"),
     "53100": (FullDisk, "there is no room left"),
-    "3D000": (NoRecord, "the server holds no database of that name"),
+    "58030": (UnreachableRecord, "the server's disk does not read or write it"),
+    "42P07": (NotARecord, "it holds tables of another program"),
     "XX001": (DamagedRecord, "the database is damaged"),
 }
 
@@ -146,6 +196,8 @@ def _meaning(error: DBAPIError) -> tuple[type[RecordProblem], str] | None:
     if isinstance(code, int):
         return SQLITE_MEANING.get(code & 0xFF)
     state = getattr(error.orig, "sqlstate", None)
+    if error.connection_invalidated:
+        return LostConnection, "the connection was lost"
     if state is None and type(error.orig).__name__ == "OperationalError":
-        return UnreachableRecord, "no answer from the server, or it refused"
+        return UnreachableRecord, "no answer from the server, or it refused user or database"
     return POSTGRESQL_MEANING.get(str(state))

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from types import TracebackType
 from typing import Self
 
@@ -11,19 +10,11 @@ from sqlalchemy import Connection, select
 from coilwright.record import Entry
 from coilwright.store.appending import append_entries
 from coilwright.store.engine import Engines
+from coilwright.store.heads import StreamHead, heads_in
 from coilwright.store.problems import DamagedRecord, told
 from coilwright.store.rows import UnreadableRow, entry_of
 from coilwright.store.schema import require_version
-from coilwright.store.tables import ENTRY, HEAD, VERSION
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StreamHead:
-    """A stream, how many entries it holds, and the hash of the last one."""
-
-    stream: str
-    entries: int
-    head_hash: str
+from coilwright.store.tables import ENTRY, VERSION
 
 
 class RecordStore:
@@ -45,15 +36,12 @@ class RecordStore:
         ------
         RecordProblem
             An id is there with another content, an entry is corrected twice, a correction names
-            no entry of its stream, or the database cannot write. Nothing was written then.
+            no entry of its stream, or the database cannot write. Nothing was written then; only
+            after LostConnection nobody can know, and the same drafts may be sent again.
         ValueError
             A payload cannot be written as JSON and read back the same.
         """
-        with told(self.name), self._engines.writer.begin() as connection:
-            # The row makes writers take turns where a database locks rows (SQLite's BEGIN
-            # IMMEDIATE has done so by now), and shows an upgrade since the record was opened.
-            turn = select(VERSION.c.version_num).with_for_update()
-            require_version(connection.execute(turn).scalar_one_or_none(), self.name)
+        with self.writing() as connection:
             return append_entries(connection, entries, self.name)
 
     def entries(self, stream: str) -> tuple[Entry, ...]:
@@ -74,16 +62,22 @@ class RecordStore:
     def streams(self) -> tuple[StreamHead, ...]:
         """Every stream with its count and head hash, by name."""
         with self.reading() as connection:
-            rows = connection.execute(select(HEAD)).all()
-        heads = (
-            StreamHead(stream=r.stream, entries=r.entries, head_hash=r.head_hash) for r in rows
-        )
-        return tuple(sorted(heads, key=lambda head: head.stream))
+            return heads_in(connection)
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """One moment of the record, for the other readers of this package."""
         with told(self.name), self._engines.reader.begin() as connection:
+            yield connection
+
+    @contextmanager
+    def writing(self) -> Iterator[Connection]:
+        """The writer's turn, for tables that others keep beside the entries: all of it or none."""
+        with told(self.name), self._engines.writer.begin() as connection:
+            # The row makes writers take turns where a database locks rows (SQLite's BEGIN
+            # IMMEDIATE has done so by now), and shows an upgrade since the record was opened.
+            turn = select(VERSION.c.version_num).with_for_update()
+            require_version(connection.execute(turn).scalar_one_or_none(), self.name)
             yield connection
 
     def close(self) -> None:

@@ -1,13 +1,17 @@
 """The schema's version in a database, and the way to this program's own."""
 
 from pathlib import Path
+from threading import Lock
 
 from sqlalchemy import Connection, inspect, select
 
+from coilwright.store.engine import take_schema_turn
 from coilwright.store.problems import NewerRecord, NotARecord
 from coilwright.store.tables import SCHEMA_VERSION, VERSION
 
 MIGRATIONS = Path(__file__).parent / "migrations"
+# Alembic's ``op`` is one for the whole process: two threads would write into each other's database.
+ONE_UPGRADE = Lock()
 
 
 def found_version(connection: Connection) -> str | None:
@@ -32,10 +36,11 @@ def upgrade(connection: Connection, migrations: Path = MIGRATIONS) -> None:
     from alembic.operations import Operations  # noqa: PLC0415
     from alembic.script import ScriptDirectory  # noqa: PLC0415
 
+    take_schema_turn(connection)
     scripts = ScriptDirectory(migrations, version_locations=[migrations])
     context = MigrationContext.configure(connection)
     missing = list(scripts.iterate_revisions("head", context.get_current_revision() or "base"))
-    with Operations.context(context):
+    with ONE_UPGRADE, Operations.context(context):
         for script in reversed(missing):
             script.module.upgrade()
     context.stamp(scripts, "head")

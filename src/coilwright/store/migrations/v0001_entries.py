@@ -8,7 +8,7 @@ down_revision = None
 
 
 def upgrade() -> None:
-    """Make both tables, and on SQLite the triggers that keep entries as they are."""
+    """Make both tables, and the triggers that keep entries as they are."""
     _make_entries()
     op.create_table(
         "stream_head",
@@ -17,11 +17,28 @@ def upgrade() -> None:
         sa.Column("head_hash", sa.String(64), nullable=False),
     )
     if op.get_bind().dialect.name == "sqlite":
-        for act in ("UPDATE", "DELETE"):
-            op.execute(
-                f"CREATE TRIGGER entry_refuses_{act.lower()} BEFORE {act} ON entry "
-                "BEGIN SELECT RAISE(ABORT, 'entry is append-only'); END"
-            )
+        _guard_on_sqlite()
+    else:
+        _guard_on_postgresql()
+
+
+def _guard_on_sqlite() -> None:
+    for act in ("UPDATE", "DELETE"):
+        op.execute(
+            f"CREATE TRIGGER entry_refuses_{act.lower()} BEFORE {act} ON entry "
+            "BEGIN SELECT RAISE(ABORT, 'entry is append-only'); END"
+        )
+
+
+def _guard_on_postgresql() -> None:
+    op.execute(
+        "CREATE FUNCTION entry_refuses_change() RETURNS trigger LANGUAGE plpgsql AS "
+        "$$BEGIN RAISE EXCEPTION 'entry is append-only'; END$$"
+    )
+    op.execute(
+        "CREATE TRIGGER entry_refuses_change BEFORE UPDATE OR DELETE OR TRUNCATE ON entry "
+        "FOR EACH STATEMENT EXECUTE FUNCTION entry_refuses_change()"
+    )
 
 
 def _make_entries() -> None:
