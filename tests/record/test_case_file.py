@@ -2,8 +2,10 @@
 
 import datetime as dt
 import re
+from dataclasses import replace
 from importlib import resources
 from pathlib import Path
+from uuid import UUID
 
 import pytest
 
@@ -476,8 +478,15 @@ def test_later_entry_of_a_kind_takes_the_earlier_ones_place_and_doses_add_up(dem
     entries = load_entries(demo, TODAY)
     doses = [entry for entry in entries if entry.kind == "lidocaine_given"]
     # By hand: 80 mg twice over.
-    assert fold_case([*entries, *doses]).given.lidocaine_mg == 160.0
+    again = [replace(dose, id=UUID(int=place)) for place, dose in enumerate(doses)]
+    assert fold_case([*entries, *again]).given.lidocaine_mg == 160.0
     assert len(fold_case([*entries, entries[0]]).runs) == 1
+
+
+def test_an_entry_that_was_sent_twice_counts_once(demo: Path) -> None:
+    # By hand: 8 mL of 1 %.
+    entries = load_entries(demo, TODAY)
+    assert fold_case([*entries, *entries]).given.lidocaine_mg == 80.0
 
 
 def test_fold_refuses_what_is_no_case(demo: Path) -> None:

@@ -13,8 +13,9 @@ from uuid import UUID, uuid5
 from coilwright.assessment import Patient
 from coilwright.errors import CaseProblem, Problem
 from coilwright.record.case import Case, Procedure
-from coilwright.record.case_fold import fold_case, payload_of
-from coilwright.record.entry import Entry, chain
+from coilwright.record.case_fold import fold_case
+from coilwright.record.entry import CASE_FILE_AUTHOR, Entry, chain
+from coilwright.record.entry_payload import payload_of
 from coilwright.record.fields import Fields
 from coilwright.record.findings_tables import (
     read_bloods,
@@ -59,7 +60,6 @@ from coilwright.toml_file import read_toml
 
 CASE_FORMAT = "coilwright.case"
 CASE_VERSION = 1
-AUTHOR = "case file"
 # A namespace of our own for uuid5; made once at random.
 ENTRY_NAMESPACE = UUID("5f0e7c5e-6b0c-4d3a-9a55-2f4f5e0c8d11")
 
@@ -201,7 +201,7 @@ def _entry(stream: str, fact: Fact, today: dt.date) -> Entry:
         seq=0,
         at=recorded_at if day is None else dt.datetime.combine(day, dt.time(), tzinfo=dt.UTC),
         recorded_at=recorded_at,
-        author=AUTHOR,
+        author=CASE_FILE_AUTHOR,
         kind=kind,
         payload=payload_of(value),
     )

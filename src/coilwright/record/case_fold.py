@@ -1,112 +1,30 @@
-"""The fold: entries of one case in, the case out. Which kind of entry says what stands here."""
+"""The fold: entries of one case in, the case out, corrections and withdrawals applied."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 from typing import Any
-
-from pydantic import TypeAdapter
 
 from coilwright.assessment import (
     Access,
     Allergies,
     Bloods,
     Conditions,
-    ContrastGiven,
-    Examination,
     Fertility,
     Given,
-    LidocaineGiven,
     Medication,
-    NitrateGiven,
-    Observation,
-    OtherAnaestheticGiven,
-    Patient,
-    RadiationGiven,
     Referral,
-    SclerosantGiven,
-    SedativeGiven,
-    SemenSample,
     SideCheck,
-    Testes,
-    Ultrasound,
 )
-from coilwright.record.case import (
-    Aftercare,
-    Case,
-    CaseRun,
-    Hospital,
-    Implant,
-    KitChosen,
-    NetworkMarked,
-    Outcome,
-    Procedure,
-)
+from coilwright.record.case import Aftercare, Case, CaseRun, Hospital, Outcome, Procedure
+from coilwright.record.case_kinds import CASE_KINDS, Counting
 from coilwright.record.entry import Entry
+from coilwright.record.entry_payload import UnreadableEntry, payload_of
+from coilwright.record.settled import Line
+from coilwright.record.settling import settle
 
-# A later entry of the same kind takes the place of an earlier one.
-STATED_ONCE: dict[str, type] = {
-    "patient_registered": Patient,
-    "hospital_named": Hospital,
-    "procedure_planned": Procedure,
-    "referral_received": Referral,
-    "bloods_reported": Bloods,
-    "medication_recorded": Medication,
-    "allergies_recorded": Allergies,
-    "conditions_recorded": Conditions,
-    "fertility_recorded": Fertility,
-    "access_recorded": Access,
-    "worklist_received": SideCheck,
-    "consent_signed": SideCheck,
-    "time_out_held": SideCheck,
-    "kit_chosen": KitChosen,
-    "network_marked": NetworkMarked,
-    "radiation_recorded": RadiationGiven,
-    "outcome_recorded": Outcome,
-    "aftercare_advised": Aftercare,
-}
-# Every entry of these kinds counts.
-ADDED_UP: dict[str, type] = {
-    "examination_made": Examination,
-    "ultrasound_reported": Ultrasound,
-    "semen_analysed": SemenSample,
-    "testes_measured": Testes,
-    "run_received": CaseRun,
-    "lidocaine_given": LidocaineGiven,
-    "other_anaesthetic_given": OtherAnaestheticGiven,
-    "contrast_given": ContrastGiven,
-    "sclerosant_given": SclerosantGiven,
-    "sedative_given": SedativeGiven,
-    "nitrate_given": NitrateGiven,
-    "observation_made": Observation,
-    "coil_placed": Implant,
-}
-
-
-class UnreadableEntry(ValueError):
-    """An entry is of a kind that a case does not know."""
-
-
-def payload_of(value: object) -> dict[str, Any]:
-    """A fact as plain JSON values."""
-    shape: Any = type(value)
-    payload: dict[str, Any] = _adapter(shape).dump_python(value, mode="json")
-    return payload
-
-
-def fact_of(entry: Entry) -> object:
-    """The fact that an entry holds.
-
-    Raises
-    ------
-    UnreadableEntry
-        Its kind is not one of a case's.
-    """
-    shape = STATED_ONCE.get(entry.kind) or ADDED_UP.get(entry.kind)
-    if shape is None:
-        raise UnreadableEntry(f"a case has no entries of the kind {entry.kind}")
-    return _adapter(shape).validate_python(entry.payload)
+# The last two are kept where others have always found them.
+__all__ = ["UnreadableEntry", "fold_case", "payload_of"]
 
 
 def fold_case(entries: Sequence[Entry], folder: Path = Path()) -> Case:
@@ -115,19 +33,31 @@ def fold_case(entries: Sequence[Entry], folder: Path = Path()) -> Case:
     Raises
     ------
     UnreadableEntry
-        There is no entry, no patient, or a kind that a case does not know.
+        There is no entry, no patient, or an entry that cannot be read as one of a case's.
     """
-    once: dict[str, Any] = {}
-    many: dict[str, list[Any]] = {kind: [] for kind in ADDED_UP}
-    for entry in entries:
-        fact = fact_of(entry)
-        if entry.kind in ADDED_UP:
-            many[entry.kind].append(fact)
-        else:
-            once[entry.kind] = fact
+    lines = settle(entries).counting
+    once, many = latest_facts(lines), facts_by_kind(lines)
     if "patient_registered" not in once:
         raise UnreadableEntry("a case needs its patient first")
-    return _case(entries[0].stream, once, {kind: tuple(f) for kind, f in many.items()}, folder)
+    return _case(entries[0].stream, once, many, folder)
+
+
+def latest_facts(lines: Iterable[Line]) -> dict[str, Any]:
+    """The last fact of each kind of which the latest alone counts."""
+    return {
+        line.kind: line.fact for line in lines if CASE_KINDS[line.kind].counting is Counting.LATEST
+    }
+
+
+def facts_by_kind(lines: Iterable[Line]) -> dict[str, tuple[Any, ...]]:
+    """Every fact of each kind of which each counts, in order; a kind without any is there too."""
+    found: dict[str, list[Any]] = {
+        kind: [] for kind, row in CASE_KINDS.items() if row.counting is Counting.EACH
+    }
+    for line in lines:
+        if line.kind in found:
+            found[line.kind].append(line.fact)
+    return {kind: tuple(facts) for kind, facts in found.items()}
 
 
 def _case(
@@ -156,26 +86,26 @@ def _case(
         runs=_resolved(many["run_received"], folder),
         kit_file=None if kit is None else folder / kit.file,
         network_marks_file=None if marks is None else folder / marks.file,
-        given=Given(
-            lidocaine=many["lidocaine_given"],
-            other_anaesthetics=many["other_anaesthetic_given"],
-            contrast=many["contrast_given"],
-            sclerosant=many["sclerosant_given"],
-            sedation=many["sedative_given"],
-            nitrate=many["nitrate_given"],
-            observations=many["observation_made"],
-            radiation=once.get("radiation_recorded"),
-        ),
+        given=given_of(once, many),
         implants=many["coil_placed"],
         outcome=once.get("outcome_recorded", Outcome()),
         aftercare=once.get("aftercare_advised", Aftercare()),
     )
 
 
+def given_of(once: Mapping[str, Any], many: Mapping[str, tuple[Any, ...]]) -> Given:
+    """Everything given, of the facts by kind."""
+    return Given(
+        lidocaine=many["lidocaine_given"],
+        other_anaesthetics=many["other_anaesthetic_given"],
+        contrast=many["contrast_given"],
+        sclerosant=many["sclerosant_given"],
+        sedation=many["sedative_given"],
+        nitrate=many["nitrate_given"],
+        observations=many["observation_made"],
+        radiation=once.get("radiation_recorded"),
+    )
+
+
 def _resolved(runs: Iterable[CaseRun], folder: Path) -> tuple[CaseRun, ...]:
     return tuple(replace(run, file=folder / run.file) for run in runs)
-
-
-@cache
-def _adapter(shape: Any) -> TypeAdapter[Any]:
-    return TypeAdapter(shape)

@@ -1,16 +1,11 @@
 """Facts of the shelf as entries of its stream, and back."""
 
 from datetime import datetime
-from functools import cache
-from typing import Any, cast
+from typing import cast
 from uuid import UUID
 
-from pydantic import ConfigDict, TypeAdapter, ValidationError
-from pydantic_core import ErrorDetails, to_json
-
-from coilwright.kit import ImpossibleLabel
-from coilwright.record.case_fold import UnreadableEntry, payload_of
 from coilwright.record.entry import Entry
+from coilwright.record.entry_payload import UnreadableEntry, payload_of, read_payload
 from coilwright.record.shelf_facts import (
     DeviceImplanted,
     DeviceOpened,
@@ -64,26 +59,7 @@ def shelf_fact(entry: Entry) -> ShelfFact:
         Its kind is not one of the shelf's, or its payload is not what that kind holds; a payload
         with a field more is refused too, since leaving it out might change the meaning.
     """
-    shape: Any = SHELF_KINDS.get(entry.kind)
+    shape = SHELF_KINDS.get(entry.kind)
     if shape is None:
         raise UnreadableEntry(f"the shelf has no entries of the kind {entry.kind}")
-    try:
-        # Strict JSON takes dates and ids as text, but no text or truth value for a number.
-        (fact,) = _adapter(shape).validate_json(to_json([entry.payload]), strict=True)
-    except ValidationError as error:
-        found = _found(error.errors()[0])
-        raise UnreadableEntry(f"entry {entry.id} ({entry.kind}): {found}") from error
-    return cast(ShelfFact, fact)
-
-
-def _found(error: ErrorDetails) -> str:
-    cause = error.get("ctx", {}).get("error")
-    if isinstance(cause, ImpossibleLabel):
-        return str(cause)
-    return f"{'.'.join(map(str, error['loc'][1:])) or 'payload'}: {error['msg'].lower()}"
-
-
-@cache
-def _adapter(shape: Any) -> TypeAdapter[Any]:
-    # In a tuple, since an adapter of a bare dataclass takes no configuration.
-    return TypeAdapter(tuple[shape], config=ConfigDict(extra="forbid"))
+    return cast(ShelfFact, read_payload(shape, entry.payload, id=entry.id, kind=entry.kind))

@@ -19,7 +19,11 @@ def sign_out(shelf: Shelf, case: str) -> tuple[Advisory, ...]:
     ----------
     Common practice, no source: counts agree before the patient leaves the room.
     """
-    uses = [use for use in shelf.case_uses if use.case == case]
+    return sign_out_of([use for use in shelf.case_uses if use.case == case], case)
+
+
+def sign_out_of(uses: Sequence[CaseUse], case: str) -> tuple[Advisory, ...]:
+    """The same of what a case took, as its own stream tells it."""
     if not uses:
         return (_nothing_opened(case),)
     amiss = [_amiss(use) for use in uses if use.unaccounted]
