@@ -5,6 +5,7 @@ import os
 import typer
 
 from coilwright.cli.assess import assess
+from coilwright.cli.backup import backup
 from coilwright.cli.compare import compare
 from coilwright.cli.demo import demo
 from coilwright.cli.fits import fits
@@ -12,8 +13,11 @@ from coilwright.cli.measure import measure
 from coilwright.cli.pathways import pathways
 from coilwright.cli.plan import plan
 from coilwright.cli.report import report
+from coilwright.cli.restore import restore
 from coilwright.cli.serve import serve
 from coilwright.cli.shelf import shelf
+from coilwright.cli.user import user
+from coilwright.cli.verify import verify
 
 
 def one_thread_for_small_matrices() -> None:
@@ -33,6 +37,9 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (assess, measure, compare, pathways, plan, report, fits, serve, demo):
+ABOUT_A_CASE = (assess, measure, compare, pathways, plan, report, fits, serve, demo)
+ABOUT_THE_RECORD = (verify, backup, restore)
+for command in ABOUT_A_CASE + ABOUT_THE_RECORD:
     app.command()(command)
 app.add_typer(shelf, name="shelf")
+app.add_typer(user, name="user")
