@@ -39,7 +39,7 @@ def test_an_administrator_reads_every_line_newest_first(accounts: Accounts, keep
 
 def test_lines_are_asked_for_by_case_by_user_and_by_time(accounts: Accounts, keeper: User) -> None:
     def asked(**query: object) -> tuple[AccessLine, ...]:
-        return access_lines(accounts, keeper, AccessQuery(**query))  # type: ignore[arg-type]
+        return access_lines(accounts, keeper, AccessQuery(**query))  # type: ignore[arg-type]  # by name
 
     assert asked(case_id="C-1") == (LINES[1], LINES[0])
     assert asked(user_name="kestrel") == (LINES[2], LINES[0])

@@ -62,7 +62,7 @@ def test_a_scanner_that_types_line_after_line_is_booked_line_by_line(
     assert done.exit_code == 2
     assert "line 2: " in done.output
     assert "1 line not booked" in done.output
-    assert [batch["pack"]["serial"] for batch in listed(record, tmp_path)] == ["S1", "S2"]  # type: ignore[index]
+    assert [batch["pack"]["serial"] for batch in listed(record, tmp_path)] == ["S1", "S2"]  # type: ignore[index]  # read from JSON
 
 
 def test_a_photograph_of_the_pack_is_read(record: Path, tmp_path: Path) -> None:
@@ -75,7 +75,7 @@ def test_a_photograph_of_the_pack_is_read(record: Path, tmp_path: Path) -> None:
     done = received(record, "--photo", photo)
     assert done.exit_code == 0, done.output
     (batch,) = listed(record, tmp_path)
-    assert batch["pack"]["lot"] == "CL07"  # type: ignore[index]
+    assert batch["pack"]["lot"] == "CL07"  # type: ignore[index]  # read from JSON
 
 
 @pytest.mark.parametrize(

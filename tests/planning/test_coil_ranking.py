@@ -90,7 +90,7 @@ def test_a_coil_out_of_stock_or_expired_is_not_first(
     changed: dict[str, object], reason: str
 ) -> None:
     coils = [
-        replace(coil, **changed) if coil.id == "lw-8-140" else coil  # type: ignore[arg-type]
+        replace(coil, **changed) if coil.id == "lw-8-140" else coil  # type: ignore[arg-type]  # by name
         for coil in KIT.coils
     ]
     choices = {choice.device: choice for choice in ranked(place(6.0), coils)}

@@ -332,7 +332,7 @@ def test_a_shelf_of_thousands_of_copies_gives_the_list_of_one_of_each() -> None:
         more = tuple(replace(d, id=f"{d.id}-{n}") for n in range(1, 165) for d in shelf)
         return (*shelf, *more)
 
-    many = Kit(**{f.name: copies(getattr(DEMO, f.name)) for f in fields(DEMO)})  # type: ignore[arg-type]
+    many = Kit(**{f.name: copies(getattr(DEMO, f.name)) for f in fields(DEMO)})  # type: ignore[arg-type]  # kinds
     assert len(list(many)) > 5000
     assert [line.device for line in pulled(many).of(PullRole.FIRST_CHOICE)] == [
         line.device for line in pulled().of(PullRole.FIRST_CHOICE)

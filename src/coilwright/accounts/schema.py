@@ -38,9 +38,9 @@ def _found_version(connection: Connection) -> str | None:
 def _upgrade(connection: Connection) -> None:
     """Every migration that the database has not had; another program may have been quicker."""
     # Imported here: it costs 0.25 s, and only a new or an older record needs it.
-    from alembic.migration import MigrationContext  # noqa: PLC0415
-    from alembic.operations import Operations  # noqa: PLC0415
-    from alembic.script import ScriptDirectory  # noqa: PLC0415
+    from alembic.migration import MigrationContext  # noqa: PLC0415 - see above
+    from alembic.operations import Operations  # noqa: PLC0415 - see above
+    from alembic.script import ScriptDirectory  # noqa: PLC0415 - see above
 
     scripts = ScriptDirectory(MIGRATIONS, version_locations=[MIGRATIONS])
     context = MigrationContext.configure(connection, opts={"version_table": VERSION_TABLE})

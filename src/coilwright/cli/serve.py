@@ -43,7 +43,7 @@ def show_until_stopped(folder: Path, *, host: str, port: int) -> None:
         The address is refused, a file is missing, or the files do not belong together.
     """
     # The engine takes seconds to import; the command line must answer at once.
-    from coilwright.web import case_app, open_loopback, serve_until_stopped  # noqa: PLC0415
+    from coilwright.web import case_app, open_loopback, serve_until_stopped  # noqa: PLC0415 - see above
 
     with open_loopback(host, port) as sock:
         app = case_app(_shown(folder))

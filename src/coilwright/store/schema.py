@@ -32,9 +32,9 @@ def require_version(version: str | None, record: str) -> None:
 def upgrade(connection: Connection, migrations: Path = MIGRATIONS) -> None:
     """Run every migration that the database has not had, inside the caller's transaction."""
     # Imported here: it costs 0.25 s, and only a new or an older record needs it.
-    from alembic.migration import MigrationContext  # noqa: PLC0415
-    from alembic.operations import Operations  # noqa: PLC0415
-    from alembic.script import ScriptDirectory  # noqa: PLC0415
+    from alembic.migration import MigrationContext  # noqa: PLC0415 - see above
+    from alembic.operations import Operations  # noqa: PLC0415 - see above
+    from alembic.script import ScriptDirectory  # noqa: PLC0415 - see above
 
     take_schema_turn(connection)
     scripts = ScriptDirectory(migrations, version_locations=[migrations])
